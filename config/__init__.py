@@ -1,0 +1,1 @@
+"""Wiring: settings, addresses, the web and worker entry points. No app imports it."""

@@ -1,0 +1,176 @@
+"""The one settings module: environment decides, nothing is only for production.
+
+Every variable is described in docs/settings.md; a test compares the two.
+"""
+
+from pathlib import Path
+from typing import Any
+
+import dj_database_url
+from django.core.exceptions import ImproperlyConfigured
+
+from config import env
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+
+# --- how it runs -----------------------------------------------------------
+DEBUG = env.flag("CUREWRIGHT_DEBUG", default=False)
+SECRET_KEY = env.text("CUREWRIGHT_SECRET_KEY", "only-for-debug" if DEBUG else None)
+if not DEBUG and len(SECRET_KEY) < 32:
+    raise ImproperlyConfigured("CUREWRIGHT_SECRET_KEY: found fewer than 32 characters.")
+ALLOWED_HOSTS = env.words("CUREWRIGHT_HOSTS", "localhost,127.0.0.1,[::1]")
+CSRF_TRUSTED_ORIGINS = env.words("CUREWRIGHT_ORIGINS")
+VAR_DIR = Path(env.text("CUREWRIGHT_VAR", str(BASE_DIR / "var")))
+
+INSTALLED_APPS = [
+    "config.apps.ConfigConfig",
+    "qa.apps.QaConfig",
+    "dispatch.apps.DispatchConfig",
+    "repairs.apps.RepairsConfig",
+    "duework.apps.DueworkConfig",
+    "rest_framework",
+    "drf_spectacular",
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+]
+MIDDLEWARE = [
+    "config.request_id.RequestIdMiddleware",
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "config.content_policy.ContentPolicyMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+ROOT_URLCONF = "config.urls"
+WSGI_APPLICATION = "config.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ]
+        },
+    }
+]
+
+# --- the database: the queue's truth as well as the record's -----------------
+DATABASE_URL = env.text("CUREWRIGHT_DATABASE_URL", f"sqlite:///{VAR_DIR / 'curewright.sqlite3'}")
+DATABASES: dict[str, Any] = {"default": dict(dj_database_url.parse(DATABASE_URL))}
+if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    # IMMEDIATE takes the write lock at BEGIN, so two claims can never both read
+    # a row as free; FULL syncs the log before a crew is told "stored".
+    DATABASES["default"]["OPTIONS"] = {
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 20,
+        "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;",
+    }
+else:
+    DATABASES["default"]["CONN_MAX_AGE"] = 60
+    DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+
+# --- due work ----------------------------------------------------------------
+BROKER_URL = env.text("CUREWRIGHT_BROKER_URL", "")
+# Without a broker nobody is rung; the tickers find the work by themselves.
+DUEWORK_DOORBELL = "duework.tasks.ring" if BROKER_URL else None
+DUEWORK_LEASE_S = env.number("CUREWRIGHT_LEASE_S", 60, low=2, high=3600)
+DUEWORK_TICK_S = env.number("CUREWRIGHT_TICK_S", 5, low=1, high=60)
+
+# --- people and doors ----------------------------------------------------------
+AUTH_USER_MODEL = "repairs.Account"
+LOGIN_URL = "/login"
+LOGIN_REDIRECT_URL = "/"
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 12},
+    },
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+ADMIN_ENABLED = env.flag("CUREWRIGHT_ADMIN", default=False)
+HTTPS = env.flag("CUREWRIGHT_HTTPS", default=not DEBUG)
+SECURE_SSL_REDIRECT = HTTPS
+SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
+SECURE_REDIRECT_EXEMPT = [r"^healthz$", r"^readyz$"]
+if env.flag("CUREWRIGHT_BEHIND_PROXY", default=False):
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
+X_FRAME_OPTIONS = "DENY"
+
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": [
+        "repairs.api.device_token_auth.DeviceTokenAuthentication",
+        "rest_framework.authentication.SessionAuthentication",
+    ],
+    "DEFAULT_PERMISSION_CLASSES": ["repairs.api.doors.RoleDoor"],
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_PAGINATION_CLASS": "repairs.api.paging.CursorPages",
+    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "DEFAULT_THROTTLE_CLASSES": ["rest_framework.throttling.ScopedRateThrottle"],
+    "DEFAULT_THROTTLE_RATES": {"sign-in": "20/min"},
+    "EXCEPTION_HANDLER": "config.problems.problem_response",
+    "TEST_REQUEST_DEFAULT_FORMAT": "json",
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Curewright",
+    "VERSION": "1",
+    "OAS_VERSION": "3.1.0",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "DESCRIPTION": "Orders, prescriptions, crews, field events, proof and closeout packages.",
+}
+
+# --- time, files, logs ----------------------------------------------------------
+USE_TZ = True
+TIME_ZONE = "UTC"
+LANGUAGE_CODE = "en-us"
+USE_I18N = False
+STATIC_URL = "static/"
+STATIC_ROOT = VAR_DIR / "static"
+WHITENOISE_USE_FINDERS = True
+MEDIA_ROOT = Path(env.text("CUREWRIGHT_MEDIA", str(VAR_DIR / "evidence")))
+FILE_UPLOAD_PERMISSIONS = 0o600
+PLAIN_UPLOAD_MAX_BYTES = env.number("CUREWRIGHT_UPLOAD_MB", 25, low=1, high=2048) * 1_000_000
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "filters": {"request_id": {"()": "config.request_id.RequestIdFilter"}},
+    "formatters": {
+        "json": {
+            "()": "pythonjsonlogger.json.JsonFormatter",
+            "format": "%(asctime)s %(levelname)s %(name)s %(message)s %(request_id)s",
+        }
+    },
+    "handlers": {
+        "stderr": {
+            "class": "logging.StreamHandler",
+            "formatter": "json",
+            "filters": ["request_id"],
+        }
+    },
+    "root": {
+        "handlers": ["stderr"],
+        "level": env.text("CUREWRIGHT_LOG_LEVEL", "INFO"),
+    },
+}
