@@ -1,0 +1,1 @@
+"""Pure decisions about crews, time and gear: no Django, no clock, no I/O."""

@@ -1,0 +1,21 @@
+"""The records of who goes where and when; one record a file."""
+
+from dispatch.models.assignment import Assignment
+from dispatch.models.crew import Crew
+from dispatch.models.crew_member import CrewMember
+from dispatch.models.equipment import Equipment
+from dispatch.models.kit_stock import KitStock
+from dispatch.models.lot import Lot
+from dispatch.models.notice import Notice
+from dispatch.models.qualification import Qualification
+
+__all__ = [
+    "Assignment",
+    "Crew",
+    "CrewMember",
+    "Equipment",
+    "KitStock",
+    "Lot",
+    "Notice",
+    "Qualification",
+]

@@ -1,0 +1,1 @@
+"""Use cases of dispatch: one keyword-only verb each, one transaction."""

@@ -1,0 +1,1 @@
+"""The closeout package a client gets: report, record, places, quantities, evidence, in one bag."""

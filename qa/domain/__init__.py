@@ -1,0 +1,1 @@
+"""Pure decisions about proof: no Django, no clock, no I/O."""

@@ -1,0 +1,1 @@
+"""Use cases of proof: one keyword-only verb each, one transaction."""

@@ -1,0 +1,1 @@
+"""Pure calculations and decisions about a repair: no Django, no clock, no I/O."""

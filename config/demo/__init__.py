@@ -1,0 +1,1 @@
+"""The invented demonstration: people, pipes, days and evidence that exist nowhere."""

@@ -1,0 +1,114 @@
+"""Every error leaves the API as an RFC 9457 problem with a stable code."""
+
+import logging
+from collections.abc import Iterator
+from typing import Any
+
+from django.core.exceptions import PermissionDenied
+from django.db import OperationalError
+from django.http import Http404, JsonResponse
+from rest_framework import exceptions
+from rest_framework.response import Response
+from rest_framework.views import set_rollback
+
+from repairs.domain.problem import Fault, Refused
+
+logger = logging.getLogger(__name__)
+MEDIA_TYPE = "application/problem+json"
+TITLES = {
+    "malformed": "The request cannot be understood",
+    "not_signed_in": "Sign in first",
+    "not_allowed": "Not allowed for your role",
+    "not_found": "Not found",
+    "method_not_allowed": "Not possible here",
+    "wrong_media_type": "Wrong content type",
+    "too_many_requests": "Too many requests",
+    "too_large": "Too large",
+    "same_id_other_body": "The same id with another content",
+    "already_there": "Already there",
+    "clash": "The assignment clashes",
+    "not_fit": "Not fit for this kind of repair",
+    "no_prescription": "No prescription",
+    "not_proved": "The repair is not proved",
+    "already_closed": "Already closed",
+    "already_answered": "Already answered",
+    "not_yours_to_review": "The installer does not review",
+    "not_ready": "Not ready yet",
+    "busy": "Busy, try again",
+}
+"""Each code and its title; a test holds docs/errors.md to this list."""
+
+
+def problem_response(error: Exception, context: dict[str, Any]) -> Response | None:
+    """Turn what a view raised into a problem answer; None lets Django answer 500."""
+    headers: dict[str, str] = {}
+    match error:
+        case Refused():
+            body = _body(error.code, error.status, error.detail)
+            if error.faults:
+                body["errors"] = [_fault(fault) for fault in error.faults]
+            if error.reasons:
+                body["reasons"] = list(error.reasons)
+        case exceptions.ValidationError():
+            faults = list(_faults(error.get_full_details()))
+            first = faults[0]
+            body = _body("malformed", 422, f"{first.field}: {first.expected}")
+            body["errors"] = [_fault(fault) for fault in faults]
+        case exceptions.ParseError():
+            body = _body("malformed", 400, str(error.detail))
+        case exceptions.NotAuthenticated() | exceptions.AuthenticationFailed():
+            body = _body("not_signed_in", 401, str(error.detail))
+            headers["WWW-Authenticate"] = "Bearer"
+        case exceptions.PermissionDenied() | PermissionDenied():
+            body = _body("not_allowed", 403, str(getattr(error, "detail", error)))
+        case exceptions.NotFound() | Http404():
+            body = _body("not_found", 404, "There is no such thing, or it is not yours to see.")
+        case exceptions.MethodNotAllowed():
+            body = _body("method_not_allowed", 405, str(error.detail))
+        case exceptions.UnsupportedMediaType():
+            body = _body("wrong_media_type", 415, str(error.detail))
+        case exceptions.Throttled():
+            body = _body("too_many_requests", 429, str(error.detail))
+            headers["Retry-After"] = str(int(error.wait or 60))
+        case OperationalError():
+            logger.warning("the database did not answer: %s", error)
+            body = _body("busy", 503, "The database is busy or away; send the same again.")
+            headers["Retry-After"] = "5"
+        case _:
+            return None
+    set_rollback()
+    return Response(body, status=body["status"], headers=headers, content_type=MEDIA_TYPE)
+
+
+def not_found_page(_request: Any, _exception: Exception | None = None) -> JsonResponse:
+    """Answer an address that leads nowhere."""
+    body = _body("not_found", 404, "There is no such address; see /api/v1/schema.")
+    return JsonResponse(body, status=404, content_type=MEDIA_TYPE)
+
+
+def _body(code: str, status: int, detail: str) -> dict[str, Any]:
+    return {
+        "type": f"/docs/errors#{code}",
+        "code": code,
+        "title": TITLES[code],
+        "status": status,
+        "detail": detail,
+    }
+
+
+def _fault(fault: Fault) -> dict[str, str]:
+    return {"field": fault.field, "found": fault.found, "expected": fault.expected}
+
+
+def _faults(details: Any, path: str = "") -> Iterator[Fault]:
+    if isinstance(details, dict) and set(details) == {"message", "code"}:
+        found = "nothing" if details["code"] == "required" else "what was sent"
+        yield Fault(path or "body", found, str(details["message"]))
+    elif isinstance(details, dict):
+        for name, inner in details.items():
+            joined = path if name == "non_field_errors" else f"{path}.{name}".lstrip(".")
+            yield from _faults(inner, joined)
+    elif isinstance(details, list):
+        for number, inner in enumerate(details):
+            whole = isinstance(inner, dict) and set(inner) == {"message", "code"}
+            yield from _faults(inner, path if whole else f"{path}[{number}]")

@@ -1,0 +1,117 @@
+"""Giving repairs to crews, and the inbox."""
+
+from uuid import UUID
+
+from django.db.models import QuerySet
+from django.shortcuts import get_object_or_404
+from django.utils import timezone
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
+from rest_framework.generics import ListAPIView
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from dispatch.models import Assignment, Crew, Notice
+from dispatch.selectors import visible_assignments, visible_notices
+from dispatch.services.assign import assign, cancel_assignment
+from repairs.api.doors import Doors
+from repairs.api.paging import CursorPages
+from repairs.api.strict import StrictSerializer, read
+from repairs.domain.roles import CREW, OFFICE, Role
+from repairs.models import Repair
+
+PLANNERS = frozenset({Role.DISPATCHER, Role.ADMINISTRATOR})
+
+
+class AssignmentIn(StrictSerializer):
+    """Which repair, which crew, from when to when."""
+
+    repair = serializers.PrimaryKeyRelatedField(queryset=Repair.objects.all())
+    crew = serializers.SlugRelatedField(slug_field="code", queryset=Crew.objects.all())
+    starts_at = serializers.DateTimeField()
+    ends_at = serializers.DateTimeField()
+
+
+class AssignmentOut(serializers.Serializer):
+    """An assignment."""
+
+    id = serializers.UUIDField()
+    repair = serializers.CharField(source="repair.ref")
+    repair_id = serializers.UUIDField()
+    crew = serializers.CharField(source="crew.code")
+    site = serializers.CharField(source="repair.run.site.ref")
+    starts_at = serializers.DateTimeField()
+    ends_at = serializers.DateTimeField()
+    prescription = serializers.JSONField(source="prescription.result")
+    cancelled_at = serializers.DateTimeField(allow_null=True)
+
+
+class CancelIn(StrictSerializer):
+    """Why."""
+
+    reason = serializers.CharField(max_length=200)
+
+
+class NoticeOut(serializers.Serializer):
+    """A reminder."""
+
+    id = serializers.UUIDField()
+    repair = serializers.CharField(source="repair.ref")
+    crew = serializers.CharField(source="crew.code", default=None)
+    code = serializers.CharField()
+    words = serializers.CharField()
+    due_at = serializers.DateTimeField()
+    sent_at = serializers.DateTimeField()
+
+
+class AssignmentListView(ListAPIView):
+    """Assignments: the office's, or a crew's own day."""
+
+    doors: Doors = {"GET": OFFICE | CREW, "POST": PLANNERS}
+    serializer_class = AssignmentOut
+
+    def get_queryset(self) -> QuerySet[Assignment]:
+        """Return the assignments the account may see."""
+        return visible_assignments(self.request.user)
+
+    @extend_schema(request=AssignmentIn, responses={201: AssignmentOut})
+    def post(self, request: Request) -> Response:
+        """Assign, or answer with every reason against it."""
+        sent = read(AssignmentIn, request)
+        row = assign(**sent, by=request.user, now=timezone.now())
+        return Response(AssignmentOut(row).data, status=201)
+
+
+class CancelView(APIView):
+    """Take a repair back from a crew."""
+
+    doors: Doors = {"POST": PLANNERS}
+
+    @extend_schema(request=CancelIn, responses=AssignmentOut)
+    def post(self, request: Request, assignment_id: UUID) -> Response:
+        """Cancel the assignment with a reason."""
+        row = get_object_or_404(visible_assignments(request.user), pk=assignment_id)
+        sent = read(CancelIn, request)
+        done = cancel_assignment(
+            assignment=row, reason=sent["reason"], by=request.user, now=timezone.now()
+        )
+        return Response(AssignmentOut(done).data)
+
+
+class NoticePages(CursorPages):
+    """Newest first."""
+
+    ordering = ("-sent_at", "-id")
+
+
+class NoticeListView(ListAPIView):
+    """The inbox."""
+
+    doors: Doors = {"GET": OFFICE | CREW}
+    serializer_class = NoticeOut
+    pagination_class = NoticePages
+
+    def get_queryset(self) -> QuerySet[Notice]:
+        """Return the notices of the account."""
+        return visible_notices(self.request.user)

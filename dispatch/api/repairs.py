@@ -1,0 +1,255 @@
+"""Repairs as those see them whose work they are: stage, progress, clocks, history."""
+
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Q, QuerySet
+from django.shortcuts import get_object_or_404
+from django.utils import timezone
+from django.utils.dateparse import parse_datetime
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
+from rest_framework.generics import ListAPIView
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from dispatch.selectors import visible_repairs
+from repairs.api.doors import EVERYBODY, Doors
+from repairs.api.quantities import QuantityField
+from repairs.domain.cure_clock import CureStatus
+from repairs.domain.event_order import moment_of
+from repairs.domain.problem import Fault, malformed
+from repairs.domain.progress import LIVE_STAGES, Stage
+from repairs.domain.units import Dimension
+from repairs.models import Repair
+from repairs.selectors import clocks_at, progress_of
+
+READ: Doors = {"GET": EVERYBODY}
+
+
+class RepairOut(serializers.Serializer):
+    """A repair in a list."""
+
+    id = serializers.UUIDField()
+    ref = serializers.CharField()
+    customer = serializers.CharField(source="work_order.customer.code")
+    work_order = serializers.CharField(source="work_order.number")
+    site = serializers.CharField(source="run.site.ref")
+    street = serializers.CharField(source="run.site.street")
+    run = serializers.CharField(source="run.ref")
+    diameter = QuantityField(Dimension.DIAMETER, source="run.diameter_mm")
+    defect_code = serializers.CharField()
+    defect_extent = QuantityField(Dimension.LENGTH, source="defect_extent_m")
+    datum = serializers.CharField(source="datum.ref")
+    distance = QuantityField(Dimension.LENGTH, source="distance_m")
+    attempt = serializers.IntegerField()
+    stage = serializers.CharField()
+    on_hold = serializers.CharField()
+
+
+class StepOut(serializers.Serializer):
+    """A counted event of the attempt, with when it happened as an interval."""
+
+    id = serializers.UUIDField()
+    kind = serializers.CharField()
+    earliest = serializers.DateTimeField()
+    at = serializers.DateTimeField()
+    latest = serializers.DateTimeField()
+    device = serializers.CharField()
+    received_at = serializers.DateTimeField()
+    corrects = serializers.UUIDField(allow_null=True)
+    data = serializers.JSONField()
+
+
+class ProgressOut(serializers.Serializer):
+    """What the events add up to."""
+
+    repair = serializers.CharField()
+    attempt = serializers.IntegerField()
+    stage = serializers.CharField()
+    on_hold = serializers.CharField()
+    steps = StepOut(many=True)
+
+
+class WorkingOut(serializers.Serializer):
+    """The working time: how long the mixed resin may still be moved."""
+
+    status = serializers.CharField()
+    deadline_early = serializers.DateTimeField(allow_null=True)
+    deadline_best = serializers.DateTimeField(allow_null=True)
+    used_low = serializers.FloatField()
+    used_high = serializers.FloatField()
+    flags = serializers.ListField(child=serializers.CharField())
+    working = serializers.ListField(child=serializers.CharField())
+
+
+class CureOut(serializers.Serializer):
+    """The cure clock. Only `hold_until` releases; a later colder reading can still move it."""
+
+    status = serializers.CharField()
+    early = serializers.DateTimeField(allow_null=True)
+    best = serializers.DateTimeField(allow_null=True)
+    late = serializers.DateTimeField(allow_null=True)
+    hold_until = serializers.DateTimeField(allow_null=True)
+    percent = serializers.FloatField()
+    static_minutes = serializers.FloatField(allow_null=True)
+    flags = serializers.ListField(child=serializers.CharField())
+    working = serializers.ListField(child=serializers.CharField())
+
+
+class ClockOut(serializers.Serializer):
+    """Both clocks at the moment of asking."""
+
+    repair = serializers.CharField()
+    asked_at = serializers.DateTimeField()
+    working_time = WorkingOut(allow_null=True)
+    cure = CureOut(allow_null=True)
+    caution = serializers.CharField()
+
+
+CLOCK_CAUTION = (
+    "A computed time never shortens the maker's cure chart. Check the cured sample before "
+    "you deflate; local rules and licensed practice come first."
+)
+
+
+class RepairListView(ListAPIView):
+    """Repairs; filter by customer, site, run, crew, stage, day and live=yes."""
+
+    doors = READ
+    serializer_class = RepairOut
+
+    def get_queryset(self) -> QuerySet[Repair]:
+        """Return the repairs the account may see, filtered as asked."""
+        return _filtered(visible_repairs(self.request.user), self.request.query_params)
+
+
+class RepairView(APIView):
+    """One repair."""
+
+    doors = READ
+
+    @extend_schema(responses=RepairOut)
+    def get(self, request: Request, repair_id: UUID) -> Response:
+        """Return the repair."""
+        repair = get_object_or_404(visible_repairs(request.user), pk=repair_id)
+        return Response(RepairOut(repair).data)
+
+
+class ProgressView(APIView):
+    """What the field events of a repair add up to."""
+
+    doors = READ
+
+    @extend_schema(responses=ProgressOut)
+    def get(self, request: Request, repair_id: UUID) -> Response:
+        """Fold the events of the attempt under way, or of ``?attempt=``."""
+        repair = get_object_or_404(visible_repairs(request.user), pk=repair_id)
+        attempt = _attempt(request, repair)
+        progress = progress_of(repair, attempt=attempt)
+        clocks = clocks_at(repair, now=timezone.now(), attempt=attempt)
+        stage = progress.stage
+        if (
+            stage is Stage.CURING
+            and clocks is not None
+            and clocks.cure.status is CureStatus.COMPLETE
+        ):
+            stage = Stage.CURED
+        steps = [_step(event) for event in progress.steps]
+        body = {
+            "repair": repair.ref,
+            "attempt": progress.attempt,
+            "stage": stage.value,
+            "on_hold": progress.on_hold,
+            "steps": steps,
+        }
+        return Response(ProgressOut(body).data)
+
+
+class ClockView(APIView):
+    """Both clocks, computed from the events when asked."""
+
+    doors = READ
+
+    @extend_schema(responses=ClockOut)
+    def get(self, request: Request, repair_id: UUID) -> Response:
+        """Return working time and cure clock."""
+        repair = get_object_or_404(visible_repairs(request.user), pk=repair_id)
+        now = timezone.now()
+        clocks = clocks_at(repair, now=now)
+        body = {
+            "repair": repair.ref,
+            "asked_at": now,
+            "working_time": clocks.working if clocks else None,
+            "cure": clocks.cure if clocks else None,
+            "caution": CLOCK_CAUTION,
+        }
+        return Response(ClockOut(body).data)
+
+
+def _step(event: Any) -> dict[str, Any]:
+    moment = moment_of(event)
+    return {
+        "id": event.id,
+        "kind": event.kind.value,
+        "earliest": moment.earliest,
+        "at": moment.best,
+        "latest": moment.latest,
+        "device": event.device,
+        "received_at": event.received_at,
+        "corrects": event.corrects,
+        "data": dict(event.data),
+    }
+
+
+def _attempt(request: Request, repair: Repair) -> int:
+    asked = request.query_params.get("attempt")
+    if asked is None:
+        return repair.attempt
+    if not (asked.isascii() and asked.isdigit() and 1 <= int(asked[:6]) <= repair.attempt):
+        raise malformed(Fault("attempt", repr(asked)[:40], f"1 to {repair.attempt}"))
+    return int(asked)
+
+
+def _filtered(rows: QuerySet[Repair], asked: Any) -> QuerySet[Repair]:
+    paths = {
+        "customer": "work_order__customer__code",
+        "work_order": "work_order__number",
+        "site": "run__site__ref",
+        "run": "run__ref",
+        "ref": "ref",
+        "crew": "assignments__crew__code",
+    }
+    for name, path in paths.items():
+        if name in asked:
+            rows = rows.filter(**{path: asked[name]})
+    if "crew" in asked:
+        rows = rows.filter(assignments__cancelled_at__isnull=True)
+    if "stage" in asked:
+        if asked["stage"] not in {stage.value for stage in Stage}:
+            expected = "one of " + ", ".join(stage.value for stage in Stage)
+            raise malformed(Fault("stage", repr(asked["stage"])[:40], expected))
+        rows = rows.filter(stage=asked["stage"])
+    if asked.get("live") == "yes":
+        rows = rows.filter(stage__in=[stage.value for stage in LIVE_STAGES])
+    for name, compare in (("from", "gte"), ("until", "lt")):
+        if name in asked:
+            moment = _moment(name, asked[name])
+            rows = rows.filter(
+                Q(assignments__cancelled_at__isnull=True)
+                & Q(**{f"assignments__starts_at__{compare}": moment})
+            )
+    return rows.distinct()
+
+
+def _moment(name: str, value: str) -> datetime:
+    try:
+        found = parse_datetime(value)
+    except ValueError:
+        found = None
+    if found is None or found.tzinfo is None:
+        expected = "a time with its offset, such as 2026-11-25T00:00:00-05:00 (send + as %2B)"
+        raise malformed(Fault(name, repr(value)[:40], expected))
+    return found

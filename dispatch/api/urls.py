@@ -1,0 +1,22 @@
+"""Addresses of crews, assignments, repairs in the field, and field events."""
+
+from django.urls import path
+
+from dispatch.api import assignments, crews, field_events, repairs
+
+urlpatterns = [
+    path("crews", crews.CrewListView.as_view()),
+    path("crews/<uuid:crew_id>/members", crews.MemberListView.as_view()),
+    path("crew-members/<uuid:member_id>/qualifications", crews.QualificationListView.as_view()),
+    path("crews/<uuid:crew_id>/equipment", crews.EquipmentListView.as_view()),
+    path("crews/<uuid:crew_id>/kits", crews.StockListView.as_view()),
+    path("lots", crews.LotListView.as_view()),
+    path("assignments", assignments.AssignmentListView.as_view()),
+    path("assignments/<uuid:assignment_id>/cancel", assignments.CancelView.as_view()),
+    path("notices", assignments.NoticeListView.as_view()),
+    path("field-events", field_events.FieldEventsView.as_view()),
+    path("repairs", repairs.RepairListView.as_view()),
+    path("repairs/<uuid:repair_id>", repairs.RepairView.as_view()),
+    path("repairs/<uuid:repair_id>/progress", repairs.ProgressView.as_view()),
+    path("repairs/<uuid:repair_id>/clock", repairs.ClockView.as_view()),
+]

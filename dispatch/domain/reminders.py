@@ -1,0 +1,108 @@
+"""Which reminders a repair's clocks ask for, and until when each is of use.
+
+One row of `TABLE` is one reminder. A reminder never makes a fact: it is
+written from the clocks, and the clocks are asked again when it is due.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from repairs.domain.clocks import Clocks
+from repairs.domain.field_event import EventKind
+from repairs.domain.progress import Progress
+
+ALMOST_OVER = timedelta(minutes=8)
+"""Lead time before the working time ends. Common practice, no source."""
+
+STILL_OF_USE = timedelta(minutes=60)
+"""After this a reminder about a cure is yesterday's news. Common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reminder:
+    """Something to tell a crew at a time, unless the facts change first."""
+
+    code: str
+    due_at: datetime
+    useful_until: datetime
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    code: str
+    due: Callable[[Clocks], datetime | None]
+    until: Callable[[Clocks], datetime | None]
+    from_step: EventKind
+    unless_step: EventKind
+    words: str
+
+
+def _before(lead: timedelta) -> Callable[[Clocks], datetime | None]:
+    def due(clocks: Clocks) -> datetime | None:
+        deadline = clocks.working.deadline_early
+        return None if deadline is None else deadline - lead
+
+    return due
+
+
+TABLE: tuple[_Row, ...] = (
+    _Row(
+        code="working_time_running_out",
+        due=_before(ALMOST_OVER),
+        until=lambda clocks: clocks.working.deadline_early,
+        from_step=EventKind.MIXING_STARTED,
+        unless_step=EventKind.INFLATED,
+        words="The resin's working time is almost over: inflate now, or do not place it.",
+    ),
+    _Row(
+        code="working_time_over",
+        due=_before(timedelta(0)),
+        until=lambda clocks: _later(clocks.working.deadline_best),
+        from_step=EventKind.MIXING_STARTED,
+        unless_step=EventKind.INFLATED,
+        words="The working time may be over. Do not place this sleeve; a gelled one blocks the pipe.",
+    ),
+    _Row(
+        code="cure_best_reached",
+        due=lambda clocks: clocks.cure.best,
+        until=lambda clocks: clocks.cure.hold_until,
+        from_step=EventKind.INFLATED,
+        unless_step=EventKind.DEFLATED,
+        words="The cure is probably complete, not surely. Keep the pressure; look at the log.",
+    ),
+    _Row(
+        code="hold_until_reached",
+        due=lambda clocks: clocks.cure.hold_until,
+        until=lambda clocks: _later(clocks.cure.hold_until),
+        from_step=EventKind.INFLATED,
+        unless_step=EventKind.DEFLATED,
+        words="The hold is over by the chart and the log. Check the cured sample, then deflate.",
+    ),
+)
+
+
+def reminders_for(progress: Progress, clocks: Clocks) -> tuple[Reminder, ...]:
+    """Return the reminders that the facts ask for now, in the order they are due."""
+    found = []
+    for row in TABLE:
+        due, until = row.due(clocks), row.until(clocks)
+        wanted = progress.event(row.from_step) is not None
+        past = progress.event(row.unless_step) is not None
+        if due is None or until is None or not wanted or past:
+            continue
+        # A clock moves by seconds with each reading; to the full minute the
+        # same reminder keeps its due time and is not written again.
+        due = _full_minute(due)
+        found.append(Reminder(row.code, due, max(until, due + timedelta(minutes=1)), row.words))
+    return tuple(sorted(found, key=lambda each: each.due_at))
+
+
+def _later(at: datetime | None) -> datetime | None:
+    return None if at is None else at + STILL_OF_USE
+
+
+def _full_minute(at: datetime) -> datetime:
+    cut = at.replace(second=0, microsecond=0)
+    return cut if cut == at else cut + timedelta(minutes=1)

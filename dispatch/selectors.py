@@ -1,0 +1,137 @@
+"""Reads of dispatch: whose work it is, what a crew has, what a day looks like."""
+
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from django.db.models import QuerySet
+
+from dispatch.domain.clash import Held, Packer, Proposal, Span, Stock
+from dispatch.models import (
+    Assignment,
+    Crew,
+    Equipment,
+    KitStock,
+    Notice,
+    Qualification,
+)
+from repairs.domain.roles import CREW, OFFICE, Role
+from repairs.models import Account, Prescription, Repair
+from repairs.selectors import repairs_with_places
+
+
+def crew_of(account: Account) -> Crew | None:
+    """Return the crew an account belongs to."""
+    return Crew.objects.filter(members__account=account).first()
+
+
+def visible_repairs(account: Account) -> QuerySet[Repair]:
+    """Return the repairs an account may see; the rest does not exist for it."""
+    repairs = repairs_with_places()
+    if account.role in OFFICE:
+        return repairs
+    if account.role == Role.CLIENT:
+        return repairs.filter(work_order__customer=account.customer_id)
+    if account.role in CREW:
+        return repairs.filter(
+            assignments__crew__members__account=account, assignments__cancelled_at__isnull=True
+        ).distinct()
+    return repairs.none()
+
+
+def visible_assignments(account: Account) -> QuerySet[Assignment]:
+    """Return the assignments an account may see."""
+    rows = Assignment.objects.select_related("crew", "repair__run__site", "prescription")
+    if account.role in OFFICE:
+        return rows
+    if account.role in CREW:
+        return rows.filter(crew__members__account=account)
+    return rows.none()
+
+
+def visible_notices(account: Account) -> QuerySet[Notice]:
+    """Return the inbox of an account: the office's own, or its crew's."""
+    rows = Notice.objects.select_related("repair", "crew")
+    if account.role in OFFICE:
+        return rows
+    if account.role in CREW:
+        return rows.filter(crew__members__account=account)
+    return rows.none()
+
+
+def live_assignment(repair: Repair, *, attempt: int | None = None) -> Assignment | None:
+    """Return the assignment that is not cancelled, by default of the attempt under way."""
+    wanted = repair.attempt if attempt is None else attempt
+    return (
+        Assignment.objects.select_related("crew")
+        .filter(repair=repair, attempt=wanted, cancelled_at__isnull=True)
+        .first()
+    )
+
+
+def proposal_for(
+    *,
+    repair: Repair,
+    prescription: Prescription,
+    crew: Crew,
+    starts_at: datetime,
+    ends_at: datetime,
+) -> Proposal:
+    """Gather what decides whether a crew can do a repair in a span of time."""
+    result = prescription.result
+    assert result is not None  # noqa: S101 - only a prescription with a result is assigned
+    others = Assignment.objects.select_related("repair").filter(
+        crew=crew, cancelled_at__isnull=True
+    )
+    return Proposal(
+        starts_at=starts_at,
+        ends_at=ends_at,
+        work_date=starts_at.astimezone(ZoneInfo(crew.time_zone)).date(),
+        needed_min=(result["working_min"] or 0) + (result["cure_min"] or 0),
+        not_before=repair.not_before,
+        not_after=repair.not_after,
+        diameter_mm=repair.run.diameter_mm,
+        sleeve_length_m=result["sleeve_length_m"],
+        pressure_kpa=result["window"]["target_kpa"],
+        kit_code=result["kit"],
+        kits_needed=result["sleeve_count"],
+        qualifications=tuple(prescription.requirement_set.qualifications),
+        others=tuple(
+            Span(row.starts_at, row.ends_at, row.repair.ref)
+            for row in others.filter(starts_at__lt=ends_at, ends_at__gt=starts_at)
+        ),
+        held=tuple(
+            Held(row.member.name, row.kind, row.expires_on)
+            for row in Qualification.objects.select_related("member").filter(member__crew=crew)
+        ),
+        packers=tuple(packer_value(row) for row in crew.equipment.filter(kind="packer")),
+        stock=free_stock(crew, others),
+    )
+
+
+def packer_value(row: Equipment) -> Packer:
+    """Return a packer as the clash rules see it."""
+    return Packer(
+        serial=row.serial,
+        diameter_min_mm=row.diameter_min_mm or 0.0,
+        diameter_max_mm=row.diameter_max_mm or 0.0,
+        length_m=row.length_m,
+        limit_kpa=row.limit_kpa,
+        test_due_on=row.test_due_on,
+    )
+
+
+def free_stock(crew: Crew, others: QuerySet[Assignment]) -> tuple[Stock, ...]:
+    """Return the kits on a truck that live assignments do not need, earliest expiry used first."""
+    needed: dict[str, int] = {}
+    for row in others.select_related("prescription"):
+        result = row.prescription.result or {}
+        kit = str(result.get("kit", ""))
+        needed[kit] = needed.get(kit, 0) + int(result.get("sleeve_count", 0))
+    stock = []
+    rows = KitStock.objects.select_related("lot__kit_type").filter(crew=crew)
+    for row in rows.order_by("lot__expires_on", "lot__number"):
+        kit = row.lot.kit_type.code
+        taken = min(needed.get(kit, 0), row.quantity)
+        needed[kit] = needed.get(kit, 0) - taken
+        stock.append(Stock(row.lot.number, kit, row.lot.expires_on, row.quantity - taken))
+    return tuple(stock)

@@ -1,0 +1,69 @@
+"""Schedules reminders from the clocks, and tells them when they are due."""
+
+from datetime import datetime
+
+from django.db import transaction
+
+from dispatch.domain.reminders import Reminder, reminders_for
+from dispatch.models import Notice
+from dispatch.selectors import live_assignment
+from duework.services import cancel_others, schedule
+from repairs.models import Repair
+from repairs.selectors import clocks_at, progress_of
+
+REMIND = "remind"
+
+
+@transaction.atomic
+def schedule_reminders(*, repair: Repair, now: datetime) -> tuple[Reminder, ...]:
+    """Bring the reminders of a repair in line with its clocks: write, move, call off."""
+    wanted = _wanted(repair, now)
+    keys = {_key(repair, reminder): reminder for reminder in wanted}
+    cancel_others(prefix=_prefix(repair), keep=list(keys), now=now)
+    for key, reminder in keys.items():
+        if reminder.useful_until > now:
+            schedule(
+                kind=REMIND,
+                subject_type="repair",
+                subject_id=repair.pk,
+                dedupe_key=key,
+                due_at=reminder.due_at,
+                useful_until=reminder.useful_until,
+                payload={"code": reminder.code},
+            )
+    return wanted
+
+
+@transaction.atomic
+def tell(*, repair: Repair, key: str, code: str, now: datetime) -> Notice | None:
+    """Write the notice if the facts still ask for it; the clocks are asked anew."""
+    reminder = next((each for each in _wanted(repair, now) if each.code == code), None)
+    if reminder is None or reminder.due_at > now:
+        return None
+    assignment = live_assignment(repair)
+    notice, _ = Notice.objects.get_or_create(
+        key=key,
+        defaults={
+            "crew": assignment.crew if assignment else None,
+            "repair": repair,
+            "code": code,
+            "words": reminder.words,
+            "due_at": reminder.due_at,
+            "sent_at": now,
+        },
+    )
+    return notice
+
+
+def _wanted(repair: Repair, now: datetime) -> tuple[Reminder, ...]:
+    clocks = clocks_at(repair, now=now)
+    return () if clocks is None else reminders_for(progress_of(repair), clocks)
+
+
+def _prefix(repair: Repair) -> str:
+    return f"{REMIND}:{repair.pk}:"
+
+
+def _key(repair: Repair, reminder: Reminder) -> str:
+    due = f"{reminder.due_at:%Y%m%dT%H%MZ}"
+    return f"{_prefix(repair)}{repair.attempt}:{reminder.code}:{due}"

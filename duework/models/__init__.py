@@ -1,0 +1,7 @@
+"""The three tables of due work, one record a file."""
+
+from duework.models.effect import Effect
+from duework.models.runner_heartbeat import RunnerHeartbeat
+from duework.models.work_item import WorkItem
+
+__all__ = ["Effect", "RunnerHeartbeat", "WorkItem"]

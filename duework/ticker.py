@@ -1,0 +1,114 @@
+"""Who turns the crank: threads that drain what is due, every few seconds, in every runner.
+
+A broker's bell makes work start at once; the ticker makes it start at all. Each
+runner has two: a quick one, and a slow one for kinds with a `prepare`, so that a
+package being built does not make a reminder late.
+"""
+
+import logging
+import os
+import random
+import socket
+import threading
+from datetime import datetime, timedelta
+
+from django.conf import settings
+from django.db import close_old_connections, connections
+
+from duework.clock import db_now
+from duework.models import RunnerHeartbeat
+from duework.registry import Lane
+from duework.runner import run_due
+
+log = logging.getLogger(__name__)
+
+DRAIN = 100
+"""Items between two heartbeats of a runner that is catching up."""
+
+FORGET_AFTER = timedelta(days=1)
+"""Heartbeat rows of runners gone for a day are removed."""
+
+JITTER_SHARE = 0.2
+"""The tick varies by a fifth either way, so that runners started together drift apart."""
+
+
+class Ticker(threading.Thread):
+    """Drains one lane every ``DUEWORK_TICK_S``; ends soon after `stop`."""
+
+    def __init__(self, lane: Lane = Lane.ALL) -> None:
+        """Make a ticker for `lane`; `start` it, or call `tick` by hand."""
+        super().__init__(name=f"duework-{lane.value}", daemon=True)
+        self._lane = lane
+        self._runner = f"{socket.gethostname()}:{os.getpid()}:{lane.value}"[:120]
+        self._started_at: datetime | None = None
+        self._handled = 0
+        self._over = threading.Event()
+
+    def run(self) -> None:
+        """Tick until stopped; no error ends it, for there is nobody to start it again."""
+        while not self._over.is_set():
+            # As at the borders of a web request: drop what is broken or too old.
+            close_old_connections()
+            try:
+                self.tick()
+            # Whatever it was (the database restarting, mostly), the next tick tries again.
+            except Exception:
+                log.exception("A tick failed; the next one tries again.")
+            close_old_connections()
+            self._over.wait(self._pause_s())
+        connections.close_all()
+
+    def tick(self) -> None:
+        """Show that this runner lives, then drain until nothing is due."""
+        self._beat()
+        while self._drain() == DRAIN and not self._over.is_set():
+            self._beat()
+
+    def stop(self, wait_s: float = 10.0) -> None:
+        """Ask for the end and wait for the item in hand; a longer one is taken up by others."""
+        self._over.set()
+        if self.is_alive():
+            self.join(wait_s)
+
+    def _drain(self) -> int:
+        taken = run_due(limit=DRAIN, lane=self._lane, stop=self._over.is_set)
+        self._handled += taken
+        return taken
+
+    def _beat(self) -> None:
+        now = db_now()
+        self._started_at = self._started_at or now
+        RunnerHeartbeat.objects.update_or_create(
+            runner=self._runner,
+            defaults={"started_at": self._started_at, "beat_at": now, "handled": self._handled},
+        )
+        RunnerHeartbeat.objects.filter(beat_at__lt=now - FORGET_AFTER).delete()
+
+    def _pause_s(self) -> float:
+        share = random.uniform(-JITTER_SHARE, JITTER_SHARE)  # noqa: S311 - jitter
+        return float(settings.DUEWORK_TICK_S) * (1 + share)
+
+
+class Crank:
+    """The two tickers of one process, started and stopped together."""
+
+    def __init__(self) -> None:
+        """Make both tickers; nothing runs yet."""
+        self._tickers = [Ticker(Lane.QUICK), Ticker(Lane.SLOW)]
+
+    def start(self) -> None:
+        """Start both."""
+        for ticker in self._tickers:
+            ticker.start()
+
+    def join(self) -> None:
+        """Wait until both have ended."""
+        for ticker in self._tickers:
+            ticker.join()
+
+    def stop(self) -> None:
+        """Stop both after the item in hand."""
+        for ticker in self._tickers:
+            ticker.stop(wait_s=0)
+        for ticker in self._tickers:
+            ticker.stop()

@@ -1,0 +1,142 @@
+"""Where crews hand in files, and where they are looked at."""
+
+from typing import Any
+from uuid import UUID
+
+from django.conf import settings
+from django.db.models import QuerySet
+from django.http import FileResponse
+from django.shortcuts import get_object_or_404
+from django.utils import timezone
+from drf_spectacular.utils import OpenApiTypes, extend_schema
+from rest_framework import serializers
+from rest_framework.generics import ListAPIView
+from rest_framework.parsers import MultiPartParser
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from dispatch.api.field_events import device_now
+from dispatch.selectors import visible_repairs
+from dispatch.services.take_event import device_clock
+from qa.domain.evidence_kind import EvidenceKind
+from qa.models import Evidence
+from qa.sealed_files import Sealed, TooLargeError, path_of, seal
+from qa.selectors import visible_evidence
+from qa.services.take_evidence import Declared, take_evidence
+from repairs.api.doors import EVERYBODY, Doors
+from repairs.api.strict import StrictSerializer, read
+from repairs.domain.problem import Fault, Refused, malformed
+from repairs.domain.roles import CREW, Role
+
+
+class EvidenceIn(StrictSerializer):
+    """A file and what it shows; `sha256` is checked when given."""
+
+    repair = serializers.UUIDField()
+    kind = serializers.ChoiceField([kind.value for kind in EvidenceKind])
+    file = serializers.FileField(max_length=500)
+    title = serializers.CharField(max_length=200, allow_blank=True, default="")
+    device = serializers.CharField(max_length=100, allow_blank=True, default="")
+    captured_at = serializers.DateTimeField(required=False, allow_null=True, default=None)
+    attempt = serializers.IntegerField(min_value=1, max_value=1000, required=False, default=None)
+    sha256 = serializers.RegexField(r"^[0-9a-f]{64}$", required=False, default=None)
+
+
+class EvidenceOut(serializers.Serializer):
+    """A file as it is known."""
+
+    id = serializers.UUIDField()
+    repair = serializers.CharField(source="repair.ref")
+    attempt = serializers.IntegerField()
+    kind = serializers.CharField()
+    title = serializers.CharField()
+    file_name = serializers.CharField()
+    media_type = serializers.CharField()
+    sha256 = serializers.CharField()
+    size_bytes = serializers.IntegerField()
+    captured_at = serializers.DateTimeField(allow_null=True)
+    received_at = serializers.DateTimeField()
+    read_at = serializers.DateTimeField(source="probed_at", allow_null=True)
+    problem = serializers.CharField()
+    facts = serializers.JSONField()
+
+
+class EvidenceListView(ListAPIView):
+    """Evidence files; ``?repair=`` narrows the list to one repair."""
+
+    doors: Doors = {"GET": EVERYBODY, "POST": CREW | {Role.DISPATCHER, Role.SERVICE}}
+    parser_classes = [MultiPartParser]
+    serializer_class = EvidenceOut
+    pagination_class = None
+
+    def get_queryset(self) -> QuerySet[Evidence]:
+        """Return the files the account may see, of one repair."""
+        asked = self.request.query_params.get("repair", "")
+        try:
+            repair_id = UUID(asked)
+        except ValueError:
+            raise malformed(Fault("repair", repr(asked)[:60], "the id of a repair")) from None
+        return visible_evidence(self.request.user).filter(repair_id=repair_id)
+
+    @extend_schema(request={"multipart/form-data": EvidenceIn}, responses={201: EvidenceOut})
+    def post(self, request: Request) -> Response:
+        """Hand in a file; the same bytes for the same purpose again are a no-op."""
+        sent = read(EvidenceIn, request)
+        repair = get_object_or_404(visible_repairs(request.user), pk=sent["repair"])
+        if sent["attempt"] is not None and sent["attempt"] > repair.attempt:
+            raise malformed(Fault("attempt", str(sent["attempt"]), f"1 to {repair.attempt}"))
+        sealed = _seal(sent)
+        now = timezone.now()
+        told = device_now(request)
+        row, created = take_evidence(
+            repair=repair,
+            sealed=sealed,
+            declared=Declared(
+                kind=EvidenceKind(sent["kind"]),
+                file_name=sent["file"].name or "file",
+                media_type=sent["file"].content_type or "application/octet-stream",
+                title=sent["title"],
+                device=sent["device"],
+                captured_at=sent["captured_at"],
+                attempt=sent["attempt"],
+            ),
+            clock=device_clock(repair, told, now) if told else None,
+            by=request.user,
+            now=now,
+        )
+        return Response(EvidenceOut(row).data, status=201 if created else 200)
+
+
+class EvidenceFileView(APIView):
+    """The bytes of one file."""
+
+    doors: Doors = {"GET": EVERYBODY}
+
+    @extend_schema(responses={(200, "application/octet-stream"): OpenApiTypes.BINARY})
+    def get(self, request: Request, evidence_id: UUID) -> FileResponse:
+        """Return the sealed bytes, always as a download: no browser opens them in place."""
+        row = get_object_or_404(visible_evidence(request.user), pk=evidence_id)
+        response = FileResponse(
+            path_of(row.sha256).open("rb"),
+            as_attachment=True,
+            filename=row.file_name,
+            content_type="application/octet-stream",
+        )
+        response["X-Content-Type-Options"] = "nosniff"
+        return response
+
+
+def _seal(sent: dict[str, Any]) -> Sealed:
+    most = settings.PLAIN_UPLOAD_MAX_BYTES
+    try:
+        sealed = seal(sent["file"].chunks(), most_bytes=most)
+    except TooLargeError as error:
+        raise Refused(
+            "too_large", f"file: more than {most} bytes come in one piece.", status=413
+        ) from error
+    if sent["sha256"] is not None and sent["sha256"] != sealed.sha256:
+        raise malformed(
+            Fault("sha256", sealed.sha256, f"{sent['sha256']}, as declared; send the file again")
+        )
+    return sealed

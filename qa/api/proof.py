@@ -1,0 +1,245 @@
+"""Verdicts, waivers, nonconformances, closing."""
+
+from datetime import datetime
+from uuid import UUID
+
+from django.shortcuts import get_object_or_404
+from django.utils import timezone
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from dispatch.selectors import visible_repairs
+from qa.domain.hold_points import ahead
+from qa.facts import facts_of
+from qa.models import Nonconformance
+from qa.selectors import verdicts_of
+from qa.services.close import close, verdict_json
+from qa.services.waive import DISPOSITIONS, decide, waive
+from repairs.api.doors import EVERYBODY, Doors
+from repairs.api.strict import StrictSerializer, read
+from repairs.domain.roles import CREW, OFFICE, Role
+from repairs.models import Repair
+
+JUDGES = frozenset({Role.DISPATCHER, Role.REVIEWER, Role.ADMINISTRATOR})
+
+
+class VerdictOut(serializers.Serializer):
+    """One requirement with its verdict."""
+
+    code = serializers.CharField()
+    title = serializers.CharField()
+    outcome = serializers.CharField()
+    reason = serializers.CharField()
+    settle = serializers.CharField()
+    numbers = serializers.DictField()
+    evidence = serializers.ListField(child=serializers.CharField())
+    waiver = serializers.DictField(allow_null=True)
+    source = serializers.CharField()
+    closes = serializers.BooleanField()
+
+
+class VerdictsOut(serializers.Serializer):
+    """All requirements of a repair."""
+
+    repair = serializers.CharField()
+    attempt = serializers.IntegerField()
+    may_close = serializers.BooleanField()
+    verdicts = VerdictOut(many=True)
+
+
+class HoldPointOut(serializers.Serializer):
+    """Before `step`, this must be in order."""
+
+    step = serializers.CharField()
+    requirement = serializers.CharField()
+    title = serializers.CharField()
+    outcome = serializers.CharField()
+    reason = serializers.CharField()
+    settle = serializers.CharField()
+
+
+class WaiverIn(StrictSerializer):
+    """Who lets a requirement go, and why."""
+
+    requirement = serializers.CharField(max_length=60)
+    name = serializers.CharField(max_length=150)
+    role = serializers.CharField(max_length=100)
+    reason = serializers.CharField(max_length=2000)
+
+
+class WaiverOut(serializers.Serializer):
+    """A recorded waiver."""
+
+    id = serializers.UUIDField()
+    requirement = serializers.CharField()
+    name = serializers.CharField()
+    role = serializers.CharField()
+    reason = serializers.CharField()
+    recorded_at = serializers.DateTimeField()
+
+
+class NonconformanceOut(serializers.Serializer):
+    """Something that was not as required."""
+
+    id = serializers.UUIDField()
+    attempt = serializers.IntegerField()
+    code = serializers.CharField()
+    words = serializers.CharField()
+    found_by_rule = serializers.BooleanField()
+    opened_at = serializers.DateTimeField()
+    withdrawn_at = serializers.DateTimeField(allow_null=True)
+    disposition = serializers.CharField()
+    disposition_reason = serializers.CharField()
+
+
+class NonconformanceIn(StrictSerializer):
+    """Something a person saw."""
+
+    code = serializers.RegexField(r"^[a-z_]{1,60}$")
+    words = serializers.CharField(max_length=2000)
+
+
+class DecisionIn(StrictSerializer):
+    """What is done about it, and why."""
+
+    disposition = serializers.ChoiceField(DISPOSITIONS)
+    reason = serializers.CharField(max_length=2000)
+
+
+class ClosingOut(serializers.Serializer):
+    """A closed attempt and the package under way."""
+
+    id = serializers.UUIDField()
+    repair = serializers.CharField(source="repair.ref")
+    attempt = serializers.IntegerField()
+    closed_at = serializers.DateTimeField()
+    closed_by = serializers.CharField(source="closed_by.display_name")
+    package = serializers.UUIDField(source="package.id")
+
+
+class VerdictsView(APIView):
+    """What is proved and what is not."""
+
+    doors: Doors = {"GET": EVERYBODY}
+
+    @extend_schema(responses=VerdictsOut)
+    def get(self, request: Request, repair_id: UUID) -> Response:
+        """Judge every requirement at this moment."""
+        repair = _repair(request, repair_id)
+        judged = verdicts_of(repair, attempt=repair.attempt, now=timezone.now())
+        body = {
+            "repair": repair.ref,
+            "attempt": repair.attempt,
+            "may_close": all(each.closes for each in judged),
+            "verdicts": [verdict_json(each) for each in judged],
+        }
+        return Response(body)
+
+
+class HoldPointsView(APIView):
+    """What must be in order before which step: for the crew, ahead of time."""
+
+    doors: Doors = {"GET": OFFICE | CREW}
+
+    @extend_schema(responses=HoldPointOut(many=True))
+    def get(self, request: Request, repair_id: UUID) -> Response:
+        """Return the hold points still ahead."""
+        repair = _repair(request, repair_id)
+        facts = facts_of(repair, attempt=repair.attempt, now=timezone.now())
+        body = [
+            {
+                "step": point.step.value,
+                "requirement": point.requirement,
+                "title": point.title,
+                "outcome": point.verdict.outcome.value,
+                "reason": point.verdict.reason,
+                "settle": point.verdict.settle,
+            }
+            for point in ahead(facts)
+        ]
+        return Response(body)
+
+
+class CloseView(APIView):
+    """Close a repair."""
+
+    doors: Doors = {"POST": JUDGES}
+
+    @extend_schema(request=None, responses={201: ClosingOut})
+    def post(self, request: Request, repair_id: UUID) -> Response:
+        """Close it, or answer with every requirement's verdict and reason."""
+        closing = close(repair=_repair(request, repair_id), by=request.user, now=_now())
+        return Response(ClosingOut(closing).data, status=201)
+
+
+class WaiverListView(APIView):
+    """Waivers of the attempt under way."""
+
+    doors: Doors = {"GET": OFFICE | {Role.CLIENT}, "POST": JUDGES}
+
+    @extend_schema(responses=WaiverOut(many=True))
+    def get(self, request: Request, repair_id: UUID) -> Response:
+        """Return what was let go."""
+        repair = _repair(request, repair_id)
+        return Response(WaiverOut(repair.waivers.order_by("recorded_at"), many=True).data)
+
+    @extend_schema(request=WaiverIn, responses={201: WaiverOut})
+    def post(self, request: Request, repair_id: UUID) -> Response:
+        """Let a requirement go, by name, role and reason."""
+        repair = _repair(request, repair_id)
+        row = waive(repair=repair, **read(WaiverIn, request), by=request.user, now=_now())
+        return Response(WaiverOut(row).data, status=201)
+
+
+class NonconformanceListView(APIView):
+    """Nonconformances of a repair."""
+
+    doors: Doors = {"GET": OFFICE | CREW, "POST": OFFICE | CREW}
+
+    @extend_schema(responses=NonconformanceOut(many=True))
+    def get(self, request: Request, repair_id: UUID) -> Response:
+        """Return all of them, oldest first; those withdrawn say so."""
+        rows = Nonconformance.objects.filter(repair=_repair(request, repair_id))
+        return Response(NonconformanceOut(rows, many=True).data)
+
+    @extend_schema(request=NonconformanceIn, responses={201: NonconformanceOut})
+    def post(self, request: Request, repair_id: UUID) -> Response:
+        """Report something that is not as required."""
+        repair = _repair(request, repair_id)
+        row = Nonconformance.objects.create(
+            repair=repair,
+            attempt=repair.attempt,
+            found_by_rule=False,
+            opened_by=request.user,
+            opened_at=_now(),
+            **read(NonconformanceIn, request),
+        )
+        return Response(NonconformanceOut(row).data, status=201)
+
+
+class DecisionView(APIView):
+    """What is done about a nonconformance."""
+
+    doors: Doors = {"POST": JUDGES}
+
+    @extend_schema(request=DecisionIn, responses=NonconformanceOut)
+    def post(self, request: Request, nonconformance_id: UUID) -> Response:
+        """Decide, with a reason."""
+        row = get_object_or_404(
+            Nonconformance,
+            pk=nonconformance_id,
+            repair__in=visible_repairs(request.user).values("pk"),
+        )
+        done = decide(nonconformance=row, **read(DecisionIn, request), by=request.user, now=_now())
+        return Response(NonconformanceOut(done).data)
+
+
+def _repair(request: Request, repair_id: UUID) -> Repair:
+    return get_object_or_404(visible_repairs(request.user), pk=repair_id)
+
+
+def _now() -> datetime:
+    return timezone.now()

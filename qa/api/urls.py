@@ -1,0 +1,21 @@
+"""Addresses of evidence, proof and packages."""
+
+from django.urls import path
+
+from qa.api import evidence, packages, proof, requirement_sets
+
+urlpatterns = [
+    path("requirement-sets", requirement_sets.RequirementSetListView.as_view()),
+    path("evidence", evidence.EvidenceListView.as_view()),
+    path("evidence/<uuid:evidence_id>/file", evidence.EvidenceFileView.as_view()),
+    path("repairs/<uuid:repair_id>/verdicts", proof.VerdictsView.as_view()),
+    path("repairs/<uuid:repair_id>/hold-points", proof.HoldPointsView.as_view()),
+    path("repairs/<uuid:repair_id>/close", proof.CloseView.as_view()),
+    path("repairs/<uuid:repair_id>/waivers", proof.WaiverListView.as_view()),
+    path("repairs/<uuid:repair_id>/nonconformances", proof.NonconformanceListView.as_view()),
+    path("nonconformances/<uuid:nonconformance_id>/decision", proof.DecisionView.as_view()),
+    path("packages", packages.PackageListView.as_view()),
+    path("packages/<uuid:package_id>", packages.PackageView.as_view()),
+    path("packages/<uuid:package_id>/file", packages.PackageFileView.as_view()),
+    path("packages/<uuid:package_id>/answer", packages.AnswerView.as_view()),
+]

@@ -1,0 +1,109 @@
+"""Put the report together: the same bytes for the same facts and pictures."""
+
+import io
+from collections.abc import Mapping
+from pathlib import Path
+
+from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageBreak, PageTemplate, Spacer
+
+from qa.closeout.report.closing import cautions, checking, quantities
+from qa.closeout.report.evidence import evidence_list
+from qa.closeout.report.page import numbered_canvas
+from qa.closeout.report.photos import photos
+from qa.closeout.report.place import place
+from qa.closeout.report.pressure_chart import pressure_pages
+from qa.closeout.report.requirements import requirements
+from qa.closeout.report.style import BOTTOM, FONT, MARGIN, PAPERS, TOP
+from qa.closeout.report.summary import summary
+from qa.closeout.report.temperature_chart import temperature_pages
+from qa.closeout.report.timeline import timeline
+from qa.domain.closeout import CloseoutFacts
+
+
+def report_pdf(
+    facts: CloseoutFacts, files: Mapping[str, Path], paths: Mapping[str, str], digest: str
+) -> bytes:
+    """Make the report.
+
+    Parameters
+    ----------
+    facts
+        What the report says.
+    files
+        The evidence bytes by evidence id; only the pictures are opened.
+    paths
+        Where each evidence file lies in the package, by evidence id.
+    digest
+        SHA-256 of record.json, printed on each page.
+
+    Returns
+    -------
+    bytes
+        A PDF with its typeface embedded and no date of its own.
+    """
+    out = io.BytesIO()
+    document = _document(out, facts)
+    document.build(
+        _story(facts, files, paths, digest, (document.width, document.height)),
+        canvasmaker=numbered_canvas(facts, digest),
+    )
+    return out.getvalue()
+
+
+def _document(out: io.BytesIO, facts: CloseoutFacts) -> BaseDocTemplate:
+    """Set paper, margins and what a reader program shows about the file."""
+    repair = facts.repair
+    document = BaseDocTemplate(
+        out,
+        pagesize=PAPERS[facts.paper],
+        leftMargin=MARGIN,
+        rightMargin=MARGIN,
+        topMargin=TOP,
+        bottomMargin=BOTTOM,
+        title=f"Closeout report: repair {repair.ref}, attempt {repair.attempt}",
+        author=facts.contractor_name,
+        subject=f"Sectional repair on run {facts.run.ref} for {repair.customer_name}"
+        f"{' (invented data)' if facts.invented else ''}",
+        creator="Curewright",
+        lang="en",
+        displayDocTitle=1,
+        invariant=1,
+        initialFontName=FONT,
+    )
+    frame = Frame(MARGIN, BOTTOM, document.width, document.height, 0, 0, 0, 0)
+    document.addPageTemplates(PageTemplate("page", frames=[frame]))
+    return document
+
+
+def _story(
+    facts: CloseoutFacts,
+    files: Mapping[str, Path],
+    paths: Mapping[str, str],
+    digest: str,
+    size: tuple[float, float],
+) -> list[Flowable]:
+    """Put the sections in the order a client asks."""
+    width, height = size
+    gap = Spacer(1, 20)
+    pictures = photos(facts, files, width, height)
+    return [
+        *summary(facts, width),
+        PageBreak(),
+        *place(facts, width),
+        gap,
+        *pressure_pages(facts, width),
+        gap,
+        *temperature_pages(facts, width),
+        PageBreak(),
+        *requirements(facts, width),
+        gap,
+        *timeline(facts, width),
+        gap,
+        *quantities(facts, width),
+        *cautions(facts),
+        *([PageBreak(), *pictures] if pictures else []),
+        PageBreak(),
+        *evidence_list(facts, paths, width),
+        gap,
+        *checking(facts, digest),
+    ]

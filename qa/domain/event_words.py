@@ -1,0 +1,98 @@
+"""A field event in one line, as a client reads it in a report."""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from repairs.domain.field_event import Event, EventKind
+from repairs.domain.units import Dimension, words
+
+Say = Callable[[Mapping[str, Any]], str]
+
+
+def _q(data: Mapping[str, Any], name: str, dimension: Dimension, digits: int = 1) -> str:
+    value = data.get(name)
+    return "not given" if value is None else words(float(value), dimension, digits)
+
+
+def _yes(data: Mapping[str, Any], name: str, yes: str, no: str) -> str:
+    value = data.get(name)
+    return "" if value is None else (yes if value else no)
+
+
+def _joined(*parts: str) -> str:
+    return ", ".join(part for part in parts if part)
+
+
+_SAY: Mapping[EventKind, Say] = {
+    EventKind.ASSIGNED: lambda d: f"Assigned to crew {d.get('crew', '')}",
+    EventKind.UNASSIGNED: lambda d: f"Taken back: {d.get('reason', '')}",
+    EventKind.LOADED_OUT: lambda d: _joined(
+        f"Truck loaded, packer {d.get('packer', 'not named')}",
+        f"kit lot {d['kit_lot']}" if d.get("kit_lot") else "",
+    ),
+    EventKind.ARRIVED: lambda d: "Arrived on site",
+    EventKind.MADE_SAFE: lambda d: _joined(
+        "Site made safe",
+        _yes(d, "traffic_set", "traffic control set", "no traffic control"),
+        _yes(d, "flow_controlled", "flow controlled", "flow not controlled"),
+        f"oxygen {d['oxygen_percent']:g} %" if d.get("oxygen_percent") is not None else "",
+    ),
+    EventKind.INSPECTED: lambda d: _joined(
+        "Pipe inspected",
+        _yes(d, "clean", "clean", "not clean"),
+        _yes(d, "sharp_edges", "sharp edges seen", "no sharp edges"),
+    ),
+    EventKind.DISTANCE_MARKED: lambda d: (
+        f"Distance marked from {d.get('datum')}: counter {_q(d, 'counter_m', Dimension.LENGTH, 2)}, "
+        f"tape {_q(d, 'tape_m', Dimension.LENGTH, 2)}"
+    ),
+    EventKind.DRY_RUN_DONE: lambda d: _joined(
+        "Dry run", _yes(d, "reached_mark", "reached the mark", "did not reach the mark")
+    ),
+    EventKind.FILM_CHANGED: lambda d: "New protective film put on the packer",
+    EventKind.HOLD_TEST_DONE: lambda d: (
+        f"Hold test {_q(d, 'duration_min', Dimension.DURATION, 0)}: "
+        f"{_q(d, 'start_pressure_kpa', Dimension.PRESSURE)} to "
+        f"{_q(d, 'end_pressure_kpa', Dimension.PRESSURE)}"
+    ),
+    EventKind.MIXING_STARTED: lambda d: (
+        f"Mixing started at {_q(d, 'resin_temperature_c', Dimension.TEMPERATURE)}, "
+        f"kit lot {d.get('kit_lot')}, resin {d.get('lot_a')} and {d.get('lot_b')}"
+    ),
+    EventKind.WET_OUT_DONE: lambda d: _joined(
+        "Sleeve wet out", _yes(d, "saturated", "saturated on both sides", "dry spots seen")
+    ),
+    EventKind.PLACED: lambda d: _joined(
+        f"Placed {_q(d, 'distance_m', Dimension.LENGTH, 2)} from {d.get('datum')}",
+        _yes(d, "ends_seen", "both ends seen by camera", ""),
+    ),
+    EventKind.INFLATED: lambda d: f"Inflated to {_q(d, 'pressure_kpa', Dimension.PRESSURE)}",
+    EventKind.TEMPERATURE_READ: lambda d: (
+        f"Temperature of the {str(d.get('where', '')).replace('_', ' ')}: "
+        f"{_q(d, 'temperature_c', Dimension.TEMPERATURE)}"
+    ),
+    EventKind.PRESSURE_READ: lambda d: f"Pressure {_q(d, 'pressure_kpa', Dimension.PRESSURE)}",
+    EventKind.DEFLATED: lambda d: _joined("Deflated", _yes(d, "by_vacuum", "by vacuum", "")),
+    EventKind.WITHDRAWN: lambda d: _joined(
+        "Packer withdrawn", _yes(d, "film_came_out", "film came out", "film stayed in")
+    ),
+    EventKind.FILMED: lambda d: _joined(
+        "Finished repair filmed",
+        f"highest wrinkle {_q(d, 'wrinkle_m', Dimension.LENGTH, 3)}"
+        if d.get("wrinkle_m") is not None
+        else "",
+    ),
+    EventKind.LEFT: lambda d: _joined(
+        "Left the site", _yes(d, "flow_restored", "flow restored", "flow NOT restored")
+    ),
+    EventKind.HELD: lambda d: f"Put on hold: {d.get('reason', '')}",
+    EventKind.RELEASED: lambda d: "Hold released",
+    EventKind.CLOSED: lambda d: "Closed",
+    EventKind.ACCEPTED: lambda d: "Accepted by the client",
+    EventKind.RETURNED: lambda d: "Returned by the client",
+}
+
+
+def say(event: Event) -> str:
+    """Return the event in one line."""
+    return _SAY[event.kind](event.data)

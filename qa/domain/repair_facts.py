@@ -1,0 +1,135 @@
+"""Everything the rules may look at: one value, gathered once, never changed."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+
+import numpy as np
+from numpy.typing import NDArray
+
+from qa.domain.evidence_kind import EvidenceKind
+from repairs.domain.clocks import ClockBasis
+from repairs.domain.cure_clock import CureInputs
+from repairs.domain.event_order import Moment, moment_of
+from repairs.domain.field_event import EventKind
+from repairs.domain.limits import Limits
+from repairs.domain.progress import Progress
+from repairs.domain.working_time import WorkingInputs
+
+
+@dataclass(frozen=True, slots=True)
+class EvidenceFile:
+    """An uploaded file as the rules see it.
+
+    Parameters
+    ----------
+    captured : Moment or None
+        When it was taken, by the device that took it.
+    container_start : datetime or None
+        For a film: the start written in the file itself, a weak witness.
+    probed : bool
+        Whether the file has been opened and read yet.
+    problem : str
+        Why it could not be read; empty when it could.
+    also_used_for : tuple of str
+        Other repairs, or other purposes, the same bytes were handed in for.
+    """
+
+    id: str
+    kind: EvidenceKind
+    sha256: str
+    captured: Moment | None
+    container_start: datetime | None
+    duration_s: float | None
+    probed: bool
+    problem: str
+    also_used_for: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PressureRecord:
+    """The samples of every readable pressure log of the attempt, put together."""
+
+    evidence: tuple[str, ...]
+    times_s: NDArray[np.float64]
+    pressures_kpa: NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class LotFacts:
+    """A kit lot as the stock knows it."""
+
+    number: str
+    kit_code: str
+    resin_lot_a: str
+    resin_lot_b: str
+    expires_on: date
+
+
+@dataclass(frozen=True, slots=True)
+class PackerFacts:
+    """A packer as the equipment list knows it."""
+
+    serial: str
+    diameter_min_mm: float
+    diameter_max_mm: float
+    test_due_on: date
+
+
+@dataclass(frozen=True, slots=True)
+class Prescribed:
+    """What the crew went out with."""
+
+    kit_code: str
+    sleeve_length_m: float
+    sleeve_count: int
+    overlap_m: float
+    part_a_kg: float
+    part_b_kg: float
+    low_kpa: float
+    high_kpa: float
+    basis: ClockBasis
+
+
+@dataclass(frozen=True, slots=True)
+class RepairFacts:
+    """One attempt at one repair, complete.
+
+    Parameters
+    ----------
+    distance_m : float
+        Datum to the centre of the defect, as ordered.
+    work_date : date
+        The day of the work in the site's time zone: lots and tests must be in date on it.
+    installers : frozenset of str
+        Accounts that posted the field events; none of them may review.
+    """
+
+    repair_ref: str
+    datum_ref: str
+    other_end_ref: str
+    run_length_m: float
+    diameter_mm: float
+    distance_m: float
+    defect_extent_m: float
+    work_date: date
+    limits: Limits
+    progress: Progress
+    prescribed: Prescribed | None
+    working_inputs: WorkingInputs | None
+    cure_inputs: CureInputs | None
+    evidence: tuple[EvidenceFile, ...]
+    pressure: PressureRecord | None
+    lots: Mapping[str, LotFacts]
+    packers: Mapping[str, PackerFacts]
+    installers: frozenset[str] = field(default_factory=frozenset)
+    reviewer: str = ""
+
+    def moment(self, kind: EventKind) -> Moment | None:
+        """Return when the deciding event of a kind happened."""
+        event = self.progress.event(kind)
+        return None if event is None else moment_of(event)
+
+    def files(self, kind: EvidenceKind) -> tuple[EvidenceFile, ...]:
+        """Return the files handed in for a purpose, in order of intake."""
+        return tuple(each for each in self.evidence if each.kind is kind)

@@ -1,0 +1,98 @@
+"""The requirements there are, and how a contract's set is judged.
+
+`RULES` is the whole list: a code, its title and the function that judges it.
+A contract picks codes from it; adding one is a function and a line here.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from qa.domain.repair_facts import RepairFacts
+from qa.domain.rules import cure, films, finish, photos, place, preparation
+from qa.domain.verdict import Outcome, Verdict
+
+Judge = Callable[[RepairFacts], Verdict]
+
+RULES: Mapping[str, tuple[str, Judge]] = {
+    "pre_repair_film": ("Filmed before the repair", films.pre_repair_film),
+    "distance_mark_photo": ("Photo of the distance mark", photos.distance_mark_photo),
+    "distances_agree": ("Counter, tape and order agree", place.distances_agree_rule),
+    "dry_run_and_new_film": (
+        "Dry run, then a new film on the packer",
+        preparation.dry_run_and_new_film,
+    ),
+    "hold_test": ("Hold test of the packer", preparation.hold_test),
+    "packer_in_test": ("Packer fits and is in test", preparation.packer_fits_and_in_test),
+    "lots_traceable": ("Lots known and in date", preparation.lots_traceable),
+    "lot_label_photo": ("Photo of the lot labels", photos.lot_label_photo),
+    "mix_masses": ("Resin masses as prescribed", preparation.mix_masses),
+    "wet_out_saturated": ("Sleeve saturated", preparation.wet_out_saturated),
+    "wet_out_photo": ("Photo of the wet-out sleeve", photos.wet_out_photo),
+    "working_time_kept": ("Inflated within the working time", cure.working_time_kept),
+    "sleeve_covers_defect": ("Sleeve covers the defect", place.sleeve_covers_defect),
+    "cure_pressure_held": ("Pressure inside the window, whole cure", cure.cure_pressure_held),
+    "cured_before_deflation": ("Cure complete before deflation", cure.cured_before_deflation),
+    "post_repair_film": ("Filmed after the repair", films.post_repair_film),
+    "surface_in_order": ("Surface and ends in order", finish.surface_in_order),
+    "flow_restored": ("Flow restored, connections open", finish.flow_restored),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A requirement of the contract with its verdict and, where let go, who did so.
+
+    `waiver` is (name, role, reason).
+    """
+
+    code: str
+    title: str
+    source: str
+    verdict: Verdict
+    waiver: tuple[str, str, str] | None = None
+
+    @property
+    def closes(self) -> bool:
+        """Whether this requirement stands in the way of closing no more."""
+        return self.verdict.outcome is Outcome.MET or self.waiver is not None
+
+
+def judge_all(
+    requirements: Sequence[Mapping[str, Any]],
+    facts: RepairFacts,
+    waivers: Mapping[str, tuple[str, str, str]],
+) -> tuple[Judged, ...]:
+    """Judge each requirement of a set, in the set's order."""
+    return tuple(
+        Judged(
+            code=row["code"],
+            title=RULES[row["code"]][0],
+            source=str(row.get("source", "")),
+            verdict=RULES[row["code"]][1](facts),
+            waiver=waivers.get(row["code"]),
+        )
+        for row in requirements
+    )
+
+
+def check_requirements(table: Sequence[Mapping[str, Any]]) -> None:
+    """Refuse a set's table that names an unknown or a doubled requirement.
+
+    Raises
+    ------
+    ValueError
+        Naming the row, what was found and what was expected.
+    """
+    seen: set[str] = set()
+    for number, row in enumerate(table):
+        code = row.get("code") if isinstance(row, Mapping) else None
+        if code not in RULES:
+            raise ValueError(
+                f"requirements[{number}].code: found {code!r}, expected one of {', '.join(RULES)}"
+            )
+        if code in seen:
+            raise ValueError(f"requirements[{number}].code: {code!r} stands there twice")
+        seen.add(str(code))
+    if not table:
+        raise ValueError("requirements: found none, expected at least one")

@@ -1,0 +1,111 @@
+"""Working time, pressure and cure: what cannot be seen afterwards."""
+
+from qa.domain.pressure_log import judge_window
+from qa.domain.repair_facts import RepairFacts
+from qa.domain.verdict import Verdict, cannot_tell, incomplete, met, not_met
+from repairs.domain.cure_clock import DeflationStatus, cure_clock, judge_deflation
+from repairs.domain.field_event import EventKind
+from repairs.domain.working_time import WorkingStatus, judge_inflation, working_time
+
+
+def working_time_kept(facts: RepairFacts) -> Verdict:
+    """The sleeve was under pressure before the resin's working time was over."""
+    inflated = facts.moment(EventKind.INFLATED)
+    if facts.working_inputs is None or facts.working_inputs.started_at is None:
+        return incomplete("the start of the working time has not been reported", "report mixing")
+    if inflated is None:
+        return incomplete("no inflation has been reported", "report the inflation")
+    status = judge_inflation(facts.working_inputs, inflated.latest)
+    estimate = working_time(facts.working_inputs, inflated.latest)
+    used = (inflated.best - facts.working_inputs.started_at).total_seconds() / 60
+    numbers = {"minutes_used": round(used, 1), "share_used_high": round(estimate.used_high, 3)}
+    if status is WorkingStatus.OK:
+        return met(f"inflated {used:.0f} min after mixing, inside the working time", **numbers)
+    if status is WorkingStatus.OVER:
+        return not_met(
+            f"inflated {used:.0f} min after mixing: the working time was over",
+            "the client decides; the resin may have gelled before it was pressed on",
+            **numbers,
+        )
+    return cannot_tell(
+        f"inflated {used:.0f} min after mixing: too near the end of the working time to tell",
+        "a reviewer decides with the resin temperature at hand",
+        **numbers,
+    )
+
+
+def cure_pressure_held(facts: RepairFacts) -> Verdict:
+    """The pressure log covers the whole cure and lies inside the window."""
+    inflated = facts.moment(EventKind.INFLATED)
+    deflated = facts.moment(EventKind.DEFLATED)
+    if facts.pressure is None:
+        return incomplete("no readable pressure log has been handed in", "upload the pressure log")
+    if inflated is None or deflated is None or facts.prescribed is None:
+        return incomplete("the cure is not over", "report inflation and deflation")
+    limits = facts.limits
+    start_s = inflated.best.timestamp() + limits.pressure_gap_s
+    judged = judge_window(
+        times_s=facts.pressure.times_s,
+        pressures_kpa=facts.pressure.pressures_kpa,
+        # Filling up and letting go take a moment each; the log's own longest
+        # silence is the contract's word for how long a moment may be.
+        start_s=start_s,
+        end_s=max(deflated.best.timestamp() - limits.pressure_gap_s, start_s + 1),
+        # The prescribed window keeps a gauge error inside the true limits; a log
+        # is judged against the limits themselves, with that error on the reading.
+        low_kpa=facts.prescribed.low_kpa - limits.gauge_accuracy_kpa,
+        high_kpa=facts.prescribed.high_kpa + limits.gauge_accuracy_kpa,
+        gauge_accuracy_kpa=limits.gauge_accuracy_kpa,
+        longest_gap_s=limits.pressure_gap_s,
+        required_coverage=limits.pressure_coverage,
+    )
+    numbers = {
+        "coverage": round(judged.coverage, 4),
+        "lowest_kpa": judged.lowest_kpa,
+        "highest_kpa": judged.highest_kpa,
+        "low_kpa": facts.prescribed.low_kpa,
+        "high_kpa": facts.prescribed.high_kpa,
+    }
+    answer = {"passed": met, "fail": not_met, "incomplete": incomplete, "cannot_tell": cannot_tell}
+    settle = {
+        "fail": "rework, or a waiver by the client",
+        "incomplete": "hand in the missing part of the log",
+        "cannot_tell": "a reviewer decides",
+    }
+    verdict = judged.verdict.value
+    told = {k: v for k, v in numbers.items() if v is not None}
+    if verdict == "passed":
+        return met(judged.reason, evidence=facts.pressure.evidence, **told)
+    return answer[verdict](
+        judged.reason, settle[verdict], evidence=facts.pressure.evidence, **told
+    )
+
+
+def cured_before_deflation(facts: RepairFacts) -> Verdict:
+    """The packer stayed under pressure until the cure was complete."""
+    deflated = facts.moment(EventKind.DEFLATED)
+    if facts.cure_inputs is None or facts.cure_inputs.started_at is None:
+        return incomplete("the start of the cure has not been reported", "report the inflation")
+    if deflated is None:
+        return incomplete("no deflation has been reported", "report the deflation")
+    estimate = cure_clock(facts.cure_inputs, deflated.earliest)
+    hold = estimate.hold_until
+    numbers = {"deflated": deflated.best.isoformat()}
+    if hold is not None:
+        numbers["hold_until"] = hold.isoformat()
+    if judge_deflation(facts.cure_inputs, deflated.earliest) is DeflationStatus.HELD:
+        spare = (deflated.best - hold).total_seconds() / 60 if hold else 0.0
+        return met(f"deflated {spare:.0f} min after the hold was over", **numbers)
+    if judge_deflation(facts.cure_inputs, deflated.latest) is DeflationStatus.TOO_EARLY:
+        early = (hold - deflated.best).total_seconds() / 60 if hold else 0.0
+        return not_met(
+            f"deflated {early:.0f} min before the hold was over",
+            "the client decides; check the cured sample",
+            **numbers,
+        )
+    why = f" ({', '.join(estimate.flags)})" if estimate.flags else ""
+    return cannot_tell(
+        f"whether the cure was complete at deflation cannot be told{why}",
+        "a reviewer decides with the cured sample and the temperatures at hand",
+        **numbers,
+    )

@@ -1,0 +1,116 @@
+"""Was the pipe filmed before and after, and does each film show what it should."""
+
+from datetime import timedelta
+
+from qa.domain.evidence_kind import EvidenceKind
+from qa.domain.repair_facts import EvidenceFile, RepairFacts
+from qa.domain.verdict import WAIT, Verdict, cannot_tell, incomplete, met, not_met
+from repairs.domain.event_order import Moment, starts_after
+from repairs.domain.field_event import EventKind
+
+_UPLOAD = "upload the film"
+
+
+def pre_repair_film(facts: RepairFacts) -> Verdict:
+    """The pipe was filmed before the resin was mixed."""
+    film = _usable(facts, EvidenceKind.PRE_REPAIR_FILM)
+    if isinstance(film, Verdict):
+        return film
+    mixing = facts.moment(EventKind.MIXING_STARTED)
+    start = film_start(film, facts.limits.clock_uncertainty_s)
+    if isinstance(start, Verdict):
+        return start
+    if mixing is None:
+        return incomplete("mixing has not been reported", "report when mixing started")
+    before = starts_after(mixing, start)
+    times = {"film_starts": start.best.isoformat(), "mixing_starts": mixing.best.isoformat()}
+    if before:
+        return met("filmed before mixing", evidence=(film.id,), **times)
+    if before is None:
+        words = "the clocks cannot tell whether the film starts before mixing"
+        return cannot_tell(words, "a reviewer looks at the film", evidence=(film.id,), **times)
+    return not_met(
+        "the film starts after mixing, so it is no pre-repair film",
+        "hand in the film from before the repair",
+        evidence=(film.id,),
+        **times,
+    )
+
+
+def post_repair_film(facts: RepairFacts) -> Verdict:
+    """The finished repair was filmed, and the film starts after the deflation."""
+    film = _usable(facts, EvidenceKind.POST_REPAIR_FILM)
+    if isinstance(film, Verdict):
+        return film
+    deflated = facts.moment(EventKind.DEFLATED)
+    start = film_start(film, facts.limits.clock_uncertainty_s)
+    if isinstance(start, Verdict):
+        return start
+    if deflated is None:
+        return incomplete("the deflation has not been reported", "report when it was deflated")
+    after = starts_after(start, deflated)
+    times = {"film_starts": start.best.isoformat(), "deflated": deflated.best.isoformat()}
+    if after:
+        return met("filmed after the deflation", evidence=(film.id,), **times)
+    if after is None:
+        words = "the clocks cannot tell whether the film starts after the deflation"
+        return cannot_tell(words, "a reviewer looks at the film", evidence=(film.id,), **times)
+    early_s = (deflated.best - start.best).total_seconds()
+    return not_met(
+        f"the film starts {early_s / 60:.0f} min before the deflation: it cannot show the "
+        "finished repair",
+        "film the finished repair again and upload that film",
+        evidence=(film.id,),
+        **times,
+    )
+
+
+def film_start(film: EvidenceFile, uncertainty_s: float) -> Moment | Verdict:
+    """Return when a film starts, or why that cannot be told.
+
+    The uploading device's word counts; the start written in the file is a weak
+    witness (its zone is often the camera's own), used alone only when there is
+    nothing better, and asked to agree when there is.
+    """
+    spread = timedelta(seconds=uncertainty_s)
+    told, written = film.captured, film.container_start
+    if told is None and written is None:
+        return cannot_tell(
+            "nothing says when the film starts",
+            "upload it again with the time it was taken",
+            evidence=(film.id,),
+        )
+    if told is None and written is not None:
+        return Moment(written - spread, written, written + spread)
+    if told is not None and written is not None:
+        apart_s = abs((written - told.best).total_seconds())
+        if not told.earliest - spread <= written <= told.latest + spread:
+            return cannot_tell(
+                f"the time told and the time written in the file are {apart_s / 60:.0f} min apart",
+                "a reviewer settles the camera's clock",
+                evidence=(film.id,),
+                apart_s=apart_s,
+            )
+    return told if told is not None else cannot_tell("no time", "upload it again")
+
+
+def _usable(facts: RepairFacts, kind: EvidenceKind) -> EvidenceFile | Verdict:
+    """Return the newest film of a purpose that can be used, or why there is none."""
+    films = facts.files(kind)
+    words = kind.value.replace("_", " ")
+    if not films:
+        return incomplete(f"no {words} has been handed in", _UPLOAD)
+    film = films[-1]
+    if not film.probed:
+        return incomplete(f"the {words} has not been read yet", WAIT, evidence=(film.id,))
+    if film.problem:
+        return incomplete(
+            f"the {words} cannot be read: {film.problem}", _UPLOAD + " again", evidence=(film.id,)
+        )
+    if film.also_used_for:
+        return not_met(
+            f"the same file was handed in for {', '.join(film.also_used_for)}",
+            "hand in the film of this repair",
+            evidence=(film.id,),
+        )
+    return film

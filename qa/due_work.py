@@ -1,0 +1,57 @@
+"""Due work of qa: read files, look at hold points, build packages."""
+
+from duework.domain.work import Context, Done, Item, Lease, Outcome
+from duework.registry import handler, subscribe
+from qa.closeout.bag import WrittenBag
+from qa.models import Evidence
+from qa.services.build_package import build, publish
+from qa.services.check_hold_points import check_hold_points
+from qa.services.close import BUILD_PACKAGE
+from qa.services.read_evidence import EVIDENCE_READ, FileFacts, look_into, write_facts
+from qa.services.take_evidence import READ_EVIDENCE
+from repairs.models import FieldEvent, Repair
+from repairs.selectors import repairs_with_places
+from repairs.services.record_event import PROGRESS_CHANGED
+
+CHECK_HOLD_POINTS = "check-hold-points"
+
+subscribe(PROGRESS_CHANGED, CHECK_HOLD_POINTS)
+subscribe(EVIDENCE_READ, CHECK_HOLD_POINTS)
+
+
+@handler(CHECK_HOLD_POINTS)
+def check(item: Item, context: Context) -> Outcome:
+    """Look at the hold points of every attempt something is known of."""
+    repair = repairs_with_places().get(pk=item.subject_id)
+    for attempt in _attempts(repair):
+        check_hold_points(repair=repair, attempt=attempt, now=context.now)
+    return Done()
+
+
+def _attempts(repair: Repair) -> list[int]:
+    seen = FieldEvent.objects.filter(repair=repair).values_list("attempt", flat=True)
+    return sorted(set(seen))
+
+
+def _look(item: Item, lease: Lease) -> FileFacts:
+    del lease  # the probe has its own limit, shorter than any lease
+    return look_into(Evidence.objects.get(pk=item.subject_id))
+
+
+@handler(READ_EVIDENCE, prepare=_look)
+def read(item: Item, context: Context) -> Outcome:
+    """Write down what was found in a file."""
+    evidence = Evidence.objects.get(pk=item.subject_id)
+    write_facts(evidence=evidence, found=context.prepared, now=context.now)
+    return Done()
+
+
+def _build(item: Item, lease: Lease) -> WrittenBag:
+    return build(package_id=item.subject_id, lease=lease)
+
+
+@handler(BUILD_PACKAGE, prepare=_build)
+def finish_package(item: Item, context: Context) -> Outcome:
+    """Publish the package that was built."""
+    publish(package_id=item.subject_id, bag=context.prepared, now=context.now)
+    return Done()

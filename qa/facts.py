@@ -1,0 +1,196 @@
+"""Gathers everything the rules may look at: from rows and sealed files to one pure value."""
+
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from django.db.models import Q, QuerySet
+
+from dispatch.models import Equipment, Lot
+from qa.domain.evidence_kind import EvidenceKind
+from qa.domain.pressure_csv import ParsedLog, parse_pressure_csv
+from qa.domain.pressure_record import put_together, wall_readings
+from qa.domain.repair_facts import (
+    EvidenceFile,
+    LotFacts,
+    PackerFacts,
+    Prescribed,
+    RepairFacts,
+)
+from qa.models import Evidence
+from qa.sealed_files import path_of
+from repairs.domain.clocks import cure_inputs, working_inputs
+from repairs.domain.event_order import Moment, moment_of
+from repairs.domain.field_event import OFFICE_KINDS, EventKind
+from repairs.domain.limits import Limits, limits_from
+from repairs.domain.progress import Progress
+from repairs.domain.stored_prescription import clock_basis
+from repairs.models import FieldEvent, Prescription, Repair
+from repairs.selectors import prescription_in_force, progress_of
+
+
+def facts_of(repair: Repair, *, attempt: int, now: datetime, reviewer: str = "") -> RepairFacts:
+    """Return the facts of one attempt as they had come in by `now`."""
+    limits = limits_from(repair.work_order.requirement_set.limits)
+    progress = progress_of(repair, attempt=attempt, received_until=now)
+    prescription = prescription_in_force(repair, attempt=attempt)
+    prescribed = _prescribed(prescription, limits)
+    rows = list(evidence_of(repair, attempt=attempt, now=now))
+    logs = readable_logs(rows)
+    run = repair.run
+    other = run.downstream if repair.datum_id == run.upstream_id else run.upstream
+    return RepairFacts(
+        repair_ref=repair.ref,
+        datum_ref=repair.datum.ref,
+        other_end_ref=other.ref,
+        run_length_m=run.length_m,
+        diameter_mm=run.diameter_mm,
+        distance_m=repair.distance_m,
+        defect_extent_m=repair.defect_extent_m,
+        work_date=_work_date(progress, run.site.time_zone, now),
+        limits=limits,
+        progress=progress,
+        prescribed=prescribed,
+        working_inputs=(
+            working_inputs(progress, prescribed.basis, limits) if prescribed else None
+        ),
+        cure_inputs=(
+            cure_inputs(
+                progress,
+                prescribed.basis,
+                limits,
+                logged_wall=wall_readings([log for _, log in logs]),
+            )
+            if prescribed
+            else None
+        ),
+        evidence=tuple(_file(row) for row in rows),
+        pressure=put_together(logs),
+        lots=_lots(progress),
+        packers=_packers(progress),
+        installers=installers_of(repair, attempt=attempt),
+        reviewer=reviewer,
+    )
+
+
+def evidence_of(repair: Repair, *, attempt: int, now: datetime) -> QuerySet[Evidence]:
+    """Return the files of an attempt that had come in by `now`, in order of intake."""
+    return Evidence.objects.filter(repair=repair, attempt=attempt, received_at__lte=now)
+
+
+def installers_of(repair: Repair, *, attempt: int) -> frozenset[str]:
+    """Return the accounts that posted field events of the attempt; none of them reviews it."""
+    office = [kind.value for kind in OFFICE_KINDS]
+    rows = FieldEvent.objects.filter(repair=repair, attempt=attempt).exclude(kind__in=office)
+    return frozenset(rows.values_list("posted_by__username", flat=True).distinct())
+
+
+def readable_logs(rows: list[Evidence]) -> list[tuple[str, ParsedLog]]:
+    """Return the pressure logs among the evidence that were read without a problem."""
+    return [
+        (str(row.id), parse_pressure_csv(path_of(row.sha256).read_text("utf-8", "replace")))
+        for row in rows
+        if row.kind == EvidenceKind.PRESSURE_LOG and row.probed_at and not row.problem
+    ]
+
+
+def _prescribed(prescription: Prescription | None, limits: Limits) -> Prescribed | None:
+    if prescription is None or prescription.result is None:
+        return None
+    basis = clock_basis(prescription.inputs, prescription.result)
+    if basis is None:
+        return None
+    result = prescription.result
+    return Prescribed(
+        kit_code=result["kit"],
+        sleeve_length_m=result["sleeve_length_m"],
+        sleeve_count=result["sleeve_count"],
+        overlap_m=limits.sleeve_overlap_m,
+        part_a_kg=result["resin"]["part_a_kg"],
+        part_b_kg=result["resin"]["part_b_kg"],
+        low_kpa=result["window"]["low_kpa"],
+        high_kpa=result["window"]["high_kpa"],
+        basis=basis,
+    )
+
+
+def _work_date(progress: Progress, zone: str, now: datetime) -> date:
+    """Return the day of the work where it was done: lots and tests must be in date on it."""
+    for kind in (EventKind.MIXING_STARTED, EventKind.ARRIVED, EventKind.LOADED_OUT):
+        event = progress.event(kind)
+        if event is not None:
+            return moment_of(event).best.astimezone(ZoneInfo(zone)).date()
+    return now.astimezone(ZoneInfo(zone)).date()
+
+
+def _file(row: Evidence) -> EvidenceFile:
+    return EvidenceFile(
+        id=str(row.id),
+        kind=EvidenceKind(row.kind),
+        sha256=row.sha256,
+        captured=_captured(row),
+        container_start=_container_start(row),
+        duration_s=row.facts.get("duration_s"),
+        probed=row.probed_at is not None,
+        problem=row.problem,
+        also_used_for=_also_used_for(row),
+    )
+
+
+def _captured(row: Evidence) -> Moment | None:
+    if row.captured_at is None:
+        return None
+    earliest = row.captured_at + timedelta(seconds=row.offset_low_s)
+    latest = row.captured_at + timedelta(seconds=row.offset_high_s)
+    return Moment(earliest, earliest + (latest - earliest) / 2, latest)
+
+
+def _container_start(row: Evidence) -> datetime | None:
+    written = row.facts.get("creation_time")
+    found = datetime.fromisoformat(written) if isinstance(written, str) else None
+    return found if found is not None and found.tzinfo is not None else None
+
+
+def _also_used_for(row: Evidence) -> tuple[str, ...]:
+    rows = (
+        Evidence.objects.filter(sha256=row.sha256)
+        .exclude(Q(repair=row.repair_id) & Q(kind=row.kind))
+        .select_related("repair")
+    )
+    return tuple(
+        sorted(
+            {
+                other.kind.replace("_", " ")
+                if other.repair_id == row.repair_id
+                else other.repair.ref
+                for other in rows
+            }
+        )
+    )
+
+
+def _lots(progress: Progress) -> dict[str, LotFacts]:
+    mixing = progress.event(EventKind.MIXING_STARTED)
+    if mixing is None:
+        return {}
+    rows = Lot.objects.select_related("kit_type").filter(number=mixing.data.get("kit_lot"))
+    return {
+        row.number: LotFacts(
+            row.number, row.kit_type.code, row.resin_lot_a, row.resin_lot_b, row.expires_on
+        )
+        for row in rows
+    }
+
+
+def _packers(progress: Progress) -> dict[str, PackerFacts]:
+    named = {
+        str(event.data["packer"])
+        for kind in (EventKind.LOADED_OUT, EventKind.HOLD_TEST_DONE)
+        if (event := progress.event(kind)) is not None and event.data.get("packer")
+    }
+    rows = Equipment.objects.filter(kind="packer", serial__in=named)
+    return {
+        row.serial: PackerFacts(
+            row.serial, row.diameter_min_mm or 0.0, row.diameter_max_mm or 0.0, row.test_due_on
+        )
+        for row in rows
+    }

@@ -1,0 +1,35 @@
+"""Something that was not as required."""
+
+import uuid
+
+from django.db import models
+
+from repairs.models import Account, Repair
+
+
+class Nonconformance(models.Model):
+    """A breach that a rule found or a person reported, and what was decided about it."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    repair = models.ForeignKey(Repair, on_delete=models.PROTECT, related_name="nonconformances")
+    attempt = models.PositiveSmallIntegerField()
+    code = models.CharField(max_length=60)
+    words = models.TextField()
+    found_by_rule = models.BooleanField()
+    opened_by = models.ForeignKey(Account, on_delete=models.PROTECT, null=True, related_name="+")
+    opened_at = models.DateTimeField()
+    withdrawn_at = models.DateTimeField(null=True)
+    disposition = models.CharField(max_length=40, blank=True)
+    disposition_reason = models.TextField(blank=True)
+    decided_by = models.ForeignKey(Account, on_delete=models.PROTECT, null=True, related_name="+")
+    decided_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["repair", "attempt", "code"],
+                condition=models.Q(found_by_rule=True),
+                name="a_rule_speaks_once_an_attempt",
+            )
+        ]
+        ordering = ["opened_at", "id"]

@@ -1,0 +1,52 @@
+"""Builds the closeout package and publishes it, whole or not at all."""
+
+from datetime import datetime
+from uuid import UUID
+
+from django.db import transaction
+
+from duework.domain.work import Lease
+from qa.closeout.bag import WrittenBag, write_bag
+from qa.closeout_facts import closeout_facts, files_of
+from qa.models import Closing, CloseoutPackage
+from qa.sealed_files import package_path
+
+_ALMOST_DONE = 99
+
+
+def build(*, package_id: UUID | str, lease: Lease) -> WrittenBag:
+    """Write the zip to its place; slow, so outside any transaction, renewing the lease.
+
+    The bytes depend on the closing alone, so a second build after a crash
+    gives the same file again.
+    """
+    package = CloseoutPackage.objects.select_related("closing").get(pk=package_id)
+    closing = (
+        Closing.objects.select_related(
+            "closed_by",
+            "repair__work_order__customer",
+            "repair__work_order__requirement_set",
+            "repair__run__site",
+            "repair__run__upstream",
+            "repair__run__downstream",
+            "repair__datum",
+        )
+    ).get(pk=package.closing_id)
+    facts, files = closeout_facts(closing), files_of(closing)
+    target = package_path(package.storage_key)
+    target.parent.mkdir(parents=True, exist_ok=True)
+    whole = sum(each.size_bytes for each in facts.evidence) or 1
+    return write_bag(
+        target,
+        facts,
+        files,
+        progress=lambda done: lease.report(min(_ALMOST_DONE, 100 * done // whole)),
+    )
+
+
+@transaction.atomic
+def publish(*, package_id: UUID | str, bag: WrittenBag, now: datetime) -> None:
+    """Make the finished package known; the client may fetch it from now on."""
+    CloseoutPackage.objects.filter(pk=package_id, ready_at__isnull=True).update(
+        ready_at=now, sha256=bag.sha256, size_bytes=bag.size_bytes
+    )

@@ -1,0 +1,59 @@
+"""Opens a nonconformance for each hold point that was passed, and withdraws it when all was well."""
+
+from datetime import datetime
+
+from django.db import transaction
+
+from qa.domain.hold_points import breaches
+from qa.facts import facts_of
+from qa.models import Closing, Nonconformance
+from repairs.models import FieldEvent, Repair
+
+LATE_EVENT = "event_after_closing"
+
+
+@transaction.atomic
+def check_hold_points(*, repair: Repair, attempt: int, now: datetime) -> list[Nonconformance]:
+    """Bring the nonconformances that rules found in line with the facts."""
+    Repair.objects.select_for_update().get(pk=repair.pk)
+    facts = facts_of(repair, attempt=attempt, now=now)
+    found = {breach.code: breach.words for breach in breaches(facts)}
+    late = _late_words(repair, attempt)
+    if late:
+        found[LATE_EVENT] = late
+    mine = Nonconformance.objects.filter(repair=repair, attempt=attempt, found_by_rule=True)
+    for row in mine:
+        _bring_in_line(row, found.pop(row.code, None), now)
+    return [
+        Nonconformance.objects.create(
+            repair=repair,
+            attempt=attempt,
+            code=code,
+            words=words,
+            found_by_rule=True,
+            opened_at=now,
+        )
+        for code, words in found.items()
+    ]
+
+
+def _bring_in_line(row: Nonconformance, words: str | None, now: datetime) -> None:
+    if words is None:
+        if row.withdrawn_at is None:
+            row.withdrawn_at = now
+            row.save(update_fields=["withdrawn_at"])
+    elif row.withdrawn_at is not None or row.words != words:
+        row.withdrawn_at, row.words = None, words
+        row.save(update_fields=["withdrawn_at", "words"])
+
+
+def _late_words(repair: Repair, attempt: int) -> str:
+    """Say which crew events came after the attempt was closed: they never reopen it silently."""
+    closing = Closing.objects.filter(repair=repair, attempt=attempt).first()
+    if closing is None:
+        return ""
+    late = FieldEvent.objects.filter(
+        repair=repair, attempt=attempt, received_at__gt=closing.closed_at
+    ).exclude(device="office")
+    kinds = sorted({row.kind.replace("_", " ") for row in late})
+    return f"reported after the repair was closed: {', '.join(kinds)}" if kinds else ""

@@ -1,0 +1,102 @@
+"""Closes an attempt that is proved, or answers with every requirement's verdict."""
+
+from dataclasses import asdict
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+
+from duework.services import schedule
+from qa.domain.requirement import Judged
+from qa.facts import installers_of
+from qa.models import Closing, CloseoutPackage
+from qa.selectors import open_nonconformances, verdicts_of
+from qa.services.check_hold_points import check_hold_points
+from repairs.domain.field_event import EventKind
+from repairs.domain.problem import Refused
+from repairs.models import Account, Repair
+from repairs.services.record_event import record_milestone
+
+BUILD_PACKAGE = "build-package"
+
+
+@transaction.atomic
+def close(*, repair: Repair, by: Account, now: datetime) -> Closing:
+    """Close the attempt under way and order its package; refused while anything is unproved."""
+    locked = Repair.objects.select_for_update().get(pk=repair.pk)
+    attempt = locked.attempt
+    if Closing.objects.filter(repair=locked, attempt=attempt).exists():
+        raise Refused("already_closed", f"{locked.ref}, attempt {attempt}, is closed already.")
+    if by.username in installers_of(locked, attempt=attempt):
+        raise Refused(
+            "not_yours_to_review",
+            "Whoever reported this repair's field events does not close it; ask another reviewer.",
+            status=403,
+        )
+    check_hold_points(repair=locked, attempt=attempt, now=now)
+    judged = verdicts_of(locked, attempt=attempt, now=now, reviewer=by.username)
+    _refuse_unproved(locked, judged, attempt)
+    closing = Closing.objects.create(
+        repair=locked,
+        attempt=attempt,
+        verdicts=[verdict_json(each) for each in judged],
+        closed_by=by,
+        closed_at=now,
+    )
+    _order_package(closing, now)
+    record_milestone(repair=locked, kind=EventKind.CLOSED, attempt=attempt, by=by, now=now)
+    return closing
+
+
+def verdict_json(judged: Judged) -> dict[str, Any]:
+    """Return a judged requirement as it is stored and answered."""
+    verdict = asdict(judged.verdict)
+    verdict["evidence"] = list(judged.verdict.evidence)
+    verdict["numbers"] = dict(judged.verdict.numbers)
+    waiver = judged.waiver
+    return {
+        "code": judged.code,
+        "title": judged.title,
+        "source": judged.source,
+        "closes": judged.closes,
+        **verdict,
+        "outcome": judged.verdict.outcome.value,
+        "waiver": (
+            None if waiver is None else dict(zip(("name", "role", "reason"), waiver, strict=True))
+        ),
+    }
+
+
+def _refuse_unproved(repair: Repair, judged: tuple[Judged, ...], attempt: int) -> None:
+    unproved = [each for each in judged if not each.closes]
+    undecided = list(open_nonconformances(repair, attempt=attempt))
+    if not unproved and not undecided:
+        return
+    words = [f"{each.title}: {each.verdict.reason}" for each in unproved]
+    words += [f"Nonconformance to decide: {row.words}" for row in undecided]
+    raise Refused(
+        "not_proved",
+        f"{repair.ref} cannot close, {len(words)} matter(s) open. " + "; ".join(words) + ".",
+        reasons=[verdict_json(each) for each in judged]
+        + [
+            {"code": "open_nonconformance", "nonconformance": str(row.pk), "reason": row.words}
+            for row in undecided
+        ],
+    )
+
+
+def _order_package(closing: Closing, now: datetime) -> None:
+    repair = closing.repair
+    name = f"{repair.work_order.number}-{repair.ref}-attempt-{closing.attempt}.zip"
+    package = CloseoutPackage.objects.create(
+        closing=closing,
+        file_name="".join(c if c.isalnum() or c in "-_." else "-" for c in name),
+        requested_at=now,
+    )
+    schedule(
+        kind=BUILD_PACKAGE,
+        subject_type="package",
+        subject_id=package.pk,
+        dedupe_key=f"{BUILD_PACKAGE}:{package.pk}",
+        due_at=now,
+    )

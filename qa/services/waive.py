@@ -1,0 +1,82 @@
+"""Lets a requirement go, or decides on a nonconformance: by name, role and reason."""
+
+from datetime import datetime
+
+from django.db import IntegrityError, transaction
+
+from qa.models import Closing, Nonconformance, Waiver
+from repairs.domain.problem import Fault, Refused, malformed
+from repairs.models import Account, Repair
+
+DISPOSITIONS = ("rework", "accept as is", "repair again", "dig and refer")
+"""What may be decided about a nonconformance."""
+
+WAIVED = "waived"
+
+
+@transaction.atomic
+def waive(
+    *,
+    repair: Repair,
+    requirement: str,
+    name: str,
+    role: str,
+    reason: str,
+    by: Account,
+    now: datetime,
+) -> Waiver:
+    """Record who let a requirement of the attempt under way go, and why."""
+    rows = {row["code"]: row for row in repair.work_order.requirement_set.requirements}
+    if requirement not in rows:
+        raise malformed(
+            Fault("requirement", repr(requirement)[:60], f"one of {', '.join(rows)}")
+        )
+    if rows[requirement].get("never_waived"):
+        raise Refused(
+            "not_allowed", f"{requirement}: the contract lets nobody waive this.", status=403
+        )
+    _not_closed(repair)
+    try:
+        with transaction.atomic():
+            waiver = Waiver.objects.create(
+                repair=repair,
+                attempt=repair.attempt,
+                requirement=requirement,
+                name=name,
+                role=role,
+                reason=reason,
+                recorded_by=by,
+                recorded_at=now,
+            )
+    except IntegrityError as error:
+        raise Refused("already_there", f"{requirement} is waived already.") from error
+    Nonconformance.objects.filter(
+        repair=repair, attempt=repair.attempt, code=requirement, disposition=""
+    ).update(
+        disposition=WAIVED,
+        disposition_reason=f"{name}, {role}: {reason}",
+        decided_by=by,
+        decided_at=now,
+    )
+    return waiver
+
+
+@transaction.atomic
+def decide(
+    *, nonconformance: Nonconformance, disposition: str, reason: str, by: Account, now: datetime
+) -> Nonconformance:
+    """Record what was decided about a nonconformance."""
+    row = Nonconformance.objects.select_for_update().get(pk=nonconformance.pk)
+    if row.disposition:
+        raise Refused("already_answered", f"It was decided already: {row.disposition}.")
+    row.disposition, row.disposition_reason = disposition, reason
+    row.decided_by, row.decided_at = by, now
+    row.save(
+        update_fields=["disposition", "disposition_reason", "decided_by", "decided_at"]
+    )
+    return row
+
+
+def _not_closed(repair: Repair) -> None:
+    if Closing.objects.filter(repair=repair, attempt=repair.attempt).exists():
+        raise Refused("already_closed", f"{repair.ref} is closed; its verdicts stand.")

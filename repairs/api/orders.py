@@ -1,0 +1,139 @@
+"""Orders come in by file or one by one; either way each row is answered by itself."""
+
+from typing import Any
+
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
+from rest_framework.generics import ListAPIView
+from rest_framework.parsers import JSONParser, MultiPartParser
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from repairs.api.doors import Doors
+from repairs.api.strict import StrictSerializer, read
+from repairs.domain.order_file import NotAnOrderFile, cut_csv, cut_geojson
+from repairs.domain.problem import Fault, malformed
+from repairs.domain.roles import OFFICE, Role
+from repairs.models import Account, Customer, RequirementSet, WorkOrder
+from repairs.services.import_orders import import_orders
+
+TAKERS = frozenset({Role.DISPATCHER, Role.ADMINISTRATOR, Role.SERVICE})
+LARGEST_FILE_BYTES = 10_000_000
+
+
+class FaultOut(serializers.Serializer):
+    """What is wrong with a field."""
+
+    field = serializers.CharField()
+    found = serializers.CharField()
+    expected = serializers.CharField()
+
+
+class RowAnswerOut(serializers.Serializer):
+    """What became of a row: stored, already there, or not understood."""
+
+    row = serializers.IntegerField()
+    outcome = serializers.CharField()
+    repair = serializers.CharField()
+    repair_id = serializers.UUIDField(allow_null=True)
+    faults = FaultOut(many=True)
+
+
+class ImportAnswerOut(serializers.Serializer):
+    """The counts, then every row."""
+
+    stored = serializers.IntegerField()
+    already_there = serializers.IntegerField()
+    not_understood = serializers.IntegerField()
+    rows = RowAnswerOut(many=True)
+
+
+class OrderFileIn(StrictSerializer):
+    """An order file: CSV or GeoJSON, for one customer."""
+
+    customer = serializers.SlugRelatedField(slug_field="code", queryset=Customer.objects.all())
+    requirement_set = serializers.PrimaryKeyRelatedField(
+        queryset=RequirementSet.objects.all(), required=False, allow_null=True, default=None
+    )
+    file = serializers.FileField()
+
+
+class OrderRowsIn(StrictSerializer):
+    """Rows sent as JSON, with the same names as the file's columns."""
+
+    customer = serializers.SlugRelatedField(slug_field="code", queryset=Customer.objects.all())
+    requirement_set = serializers.PrimaryKeyRelatedField(
+        queryset=RequirementSet.objects.all(), required=False, allow_null=True, default=None
+    )
+    rows = serializers.ListField(child=serializers.DictField(), min_length=1, max_length=5000)
+
+
+class WorkOrderOut(serializers.Serializer):
+    """A work order."""
+
+    id = serializers.UUIDField()
+    customer = serializers.CharField(source="customer.code")
+    number = serializers.CharField()
+    requirement_set = serializers.CharField()
+    promised_by = serializers.DateField(allow_null=True)
+
+
+class OrderFileView(APIView):
+    """Take an order file."""
+
+    doors: Doors = {"POST": TAKERS}
+    parser_classes = [MultiPartParser]
+
+    @extend_schema(request={"multipart/form-data": OrderFileIn}, responses=ImportAnswerOut)
+    def post(self, request: Request) -> Response:
+        """Store each row that is understood; the answer names the others, field by field."""
+        sent = read(OrderFileIn, request)
+        upload = sent["file"]
+        if upload.size > LARGEST_FILE_BYTES:
+            raise malformed(
+                Fault("file", f"{upload.size} bytes", f"at most {LARGEST_FILE_BYTES} bytes")
+            )
+        try:
+            text = upload.read().decode("utf-8-sig")
+            first = text.lstrip()[:1]
+            rows = cut_geojson(text) if first == "{" else cut_csv(text)
+        except UnicodeDecodeError as error:
+            raise malformed(Fault("file", "no UTF-8 text", "UTF-8")) from error
+        except NotAnOrderFile as error:
+            raise malformed(error.fault) from error
+        return _answer(sent["customer"], sent["requirement_set"], rows)
+
+
+class WorkOrderListView(ListAPIView):
+    """Work orders, and the way to order repairs as JSON rows."""
+
+    doors: Doors = {"GET": OFFICE | {Role.CLIENT}, "POST": TAKERS}
+    serializer_class = WorkOrderOut
+    parser_classes = [JSONParser]
+
+    def get_queryset(self) -> Any:
+        """Return the orders the account may see."""
+        rows = WorkOrder.objects.select_related("customer", "requirement_set")
+        account = self.request.user
+        if isinstance(account, Account) and account.role == Role.CLIENT:
+            return rows.filter(customer=account.customer_id)
+        return rows
+
+    @extend_schema(request=OrderRowsIn, responses=ImportAnswerOut)
+    def post(self, request: Request) -> Response:
+        """Store each row that is understood; the answer names the others, field by field."""
+        sent = read(OrderRowsIn, request)
+        return _answer(sent["customer"], sent["requirement_set"], sent["rows"])
+
+
+def _answer(customer: Customer, requirement_set: RequirementSet | None, rows: Any) -> Response:
+    answers = import_orders(customer=customer, requirement_set=requirement_set, rows=rows)
+    outcomes = [answer.outcome for answer in answers]
+    body = {
+        "stored": outcomes.count("stored"),
+        "already_there": outcomes.count("already there"),
+        "not_understood": outcomes.count("not understood"),
+        "rows": answers,
+    }
+    return Response(ImportAnswerOut(body).data)

@@ -1,0 +1,175 @@
+"""Customers, sites, access points and runs: read by those they belong to, entered by the office."""
+
+from typing import Any
+from uuid import UUID
+from zoneinfo import available_timezones
+
+from django.db import IntegrityError, transaction
+from django.db.models import QuerySet
+from django.shortcuts import get_object_or_404
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
+from rest_framework.generics import ListAPIView
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from repairs.api.doors import Doors
+from repairs.api.quantities import QuantityField
+from repairs.api.strict import StrictSerializer, read
+from repairs.domain.problem import Fault, Refused
+from repairs.domain.roles import OFFICE, Role
+from repairs.domain.units import Dimension
+from repairs.models import Account, Customer, Run, Site
+
+READERS: Doors = {
+    "GET": OFFICE | {Role.CLIENT},
+    "POST": frozenset({Role.DISPATCHER, Role.ADMINISTRATOR, Role.SERVICE}),
+}
+
+
+class CustomerOut(serializers.Serializer):
+    """A customer."""
+
+    id = serializers.UUIDField()
+    code = serializers.CharField()
+    name = serializers.CharField()
+    contact_email = serializers.CharField()
+
+
+class CustomerIn(StrictSerializer):
+    """A new customer."""
+
+    code = serializers.RegexField(r"^[A-Za-z0-9-]{1,30}$")
+    name = serializers.CharField(max_length=200)
+    contact_email = serializers.EmailField(required=False, allow_blank=True, default="")
+
+
+class AccessPointOut(serializers.Serializer):
+    """An access point with its position in WGS 84."""
+
+    id = serializers.UUIDField()
+    ref = serializers.CharField()
+    latitude = serializers.FloatField()
+    longitude = serializers.FloatField()
+
+
+class SiteOut(serializers.Serializer):
+    """A site with its access points."""
+
+    id = serializers.UUIDField()
+    customer = serializers.CharField(source="customer.code")
+    ref = serializers.CharField()
+    street = serializers.CharField()
+    time_zone = serializers.CharField()
+    access_points = AccessPointOut(many=True)
+
+
+class SiteIn(StrictSerializer):
+    """A new site."""
+
+    customer = serializers.SlugRelatedField(slug_field="code", queryset=Customer.objects.all())
+    ref = serializers.CharField(max_length=60)
+    street = serializers.CharField(max_length=200, allow_blank=True, default="")
+    time_zone = serializers.CharField()
+
+    def validate_time_zone(self, value: str) -> str:
+        """Refuse what is not an IANA zone."""
+        if value not in available_timezones():
+            raise serializers.ValidationError(f"expected an IANA time zone, found {value!r}.")
+        return value
+
+
+class RunOut(serializers.Serializer):
+    """A pipe run."""
+
+    id = serializers.UUIDField()
+    site = serializers.CharField(source="site.ref")
+    customer = serializers.CharField(source="site.customer.code")
+    ref = serializers.CharField()
+    upstream = serializers.CharField(source="upstream.ref")
+    downstream = serializers.CharField(source="downstream.ref")
+    diameter = QuantityField(Dimension.DIAMETER, source="diameter_mm")
+    material = serializers.CharField()
+    length = QuantityField(Dimension.LENGTH, source="length_m")
+    depth = QuantityField(Dimension.LENGTH, source="depth_m", allow_null=True)
+    groundwater_above_invert = QuantityField(
+        Dimension.LENGTH, source="groundwater_above_invert_m", allow_null=True
+    )
+
+
+class CustomerListView(ListAPIView):
+    """Customers: the office's list, or the client's own."""
+
+    doors = READERS
+    serializer_class = CustomerOut
+
+    def get_queryset(self) -> QuerySet[Customer]:
+        """Return the customers the account may see."""
+        return _own(Customer.objects.all(), self.request.user, "id")
+
+    @extend_schema(request=CustomerIn, responses={201: CustomerOut})
+    def post(self, request: Request) -> Response:
+        """Add a customer."""
+        return _add(Customer, read(CustomerIn, request), CustomerOut, "code")
+
+
+class SiteListView(ListAPIView):
+    """Sites with their access points."""
+
+    doors = READERS
+    serializer_class = SiteOut
+
+    def get_queryset(self) -> QuerySet[Site]:
+        """Return the sites the account may see."""
+        rows = Site.objects.select_related("customer").prefetch_related("access_points")
+        return _own(rows, self.request.user, "customer")
+
+    @extend_schema(request=SiteIn, responses={201: SiteOut})
+    def post(self, request: Request) -> Response:
+        """Add a site."""
+        return _add(Site, read(SiteIn, request), SiteOut, "ref")
+
+
+class RunListView(ListAPIView):
+    """Pipe runs; they are entered with an order."""
+
+    doors: Doors = {"GET": OFFICE | {Role.CLIENT}}
+    serializer_class = RunOut
+
+    def get_queryset(self) -> QuerySet[Run]:
+        """Return the runs the account may see."""
+        rows = Run.objects.select_related("site__customer", "upstream", "downstream")
+        return _own(rows, self.request.user, "site__customer")
+
+
+class RunView(RunListView):
+    """One pipe run."""
+
+    pagination_class = None
+
+    @extend_schema(responses=RunOut)
+    def get(self, _request: Request, run_id: UUID) -> Response:
+        """Return the run."""
+        return Response(RunOut(get_object_or_404(self.get_queryset(), pk=run_id)).data)
+
+
+def _own(rows: QuerySet[Any], account: Any, path: str) -> QuerySet[Any]:
+    if isinstance(account, Account) and account.role == Role.CLIENT:
+        return rows.filter(**{path: account.customer_id})
+    return rows
+
+
+def _add(
+    model: Any, values: dict[str, Any], out: type[serializers.Serializer], key: str
+) -> Response:
+    try:
+        with transaction.atomic():
+            row = model.objects.create(**values)
+    except IntegrityError as error:
+        found = str(values[key])
+        raise Refused(
+            "already_there",
+            f"{key}: {found!r} is already there.",
+            faults=[Fault(key, found, "one that is not there yet")],
+        ) from error
+    return Response(out(row).data, status=201)

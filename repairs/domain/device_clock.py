@@ -1,0 +1,26 @@
+"""How far a device's clock is off, as an interval."""
+
+from datetime import datetime
+
+LONGEST_TRIP_S = 30.0
+"""A request that took longer to arrive has timed out. Common practice, no source."""
+
+
+def offset_interval(*, device_now: datetime, received_at: datetime) -> tuple[float, float]:
+    """Return the seconds between which true time minus device time lies.
+
+    Parameters
+    ----------
+    device_now : datetime
+        What the device's clock said when it sent the request, aware.
+    received_at : datetime
+        What the server's clock said when the request arrived, aware.
+
+    Returns
+    -------
+    low, high : float
+        The request left the device at most `LONGEST_TRIP_S` before it arrived,
+        and not after: both ends follow.
+    """
+    high = (received_at - device_now).total_seconds()
+    return high - LONGEST_TRIP_S, high

@@ -1,0 +1,168 @@
+"""May this defect be repaired this way? A table of rules, each with its reason.
+
+A requirement set brings its own table, so a contract can be stricter than the
+trade. One row says: when this fact is so, the answer is that, because.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields
+from enum import StrEnum
+from typing import Any
+
+
+class Answer(StrEnum):
+    """The verdict on a defect, from best to worst."""
+
+    YES = "yes"
+    YES_AFTER = "yes after"
+    CANNOT_TELL = "cannot tell"
+    NO = "no"
+
+
+_WORST = {answer: rank for rank, answer in enumerate(Answer)}
+
+
+class Compare(StrEnum):
+    """How a rule compares a fact with its limit."""
+
+    IS = "is"
+    IN = "in"
+    NOT_IN = "not in"
+    ABOVE = "above"
+    BELOW = "below"
+
+
+@dataclass(frozen=True, slots=True)
+class FitnessFacts:
+    """What is known of the defect and the pipe; None is 'not known'."""
+
+    defect_code: str
+    defect_extent_m: float
+    diameter_mm: float
+    material: str
+    infiltration: str | None
+    offset_mm: float | None
+    deformation_percent: float | None
+    roots: bool | None
+    deposits: bool | None
+    void_behind: bool | None
+    connection_in_sleeve: bool | None
+    groundwater_above_invert_m: float | None
+    inspection_filmed: bool
+    kit_for_diameter: bool
+    sleeves_needed: int | None
+    window_feasible: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One row of a fitness table: when `fact` compares so with `limit`, `answer` for `reason`."""
+
+    code: str
+    fact: str
+    compare: Compare
+    limit: Any
+    answer: Answer
+    reason: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why a rule spoke: its words, the fact found, and where the rule comes from."""
+
+    code: str
+    answer: Answer
+    reason: str
+    found: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fitness:
+    """The verdict with every reason for it, the gravest first."""
+
+    answer: Answer
+    reasons: tuple[Reason, ...]
+
+
+def judge_fitness(facts: FitnessFacts, rules: Sequence[Rule]) -> Fitness:
+    """Apply every rule and return the gravest answer with all reasons.
+
+    A rule whose fact is not known answers 'cannot tell' and says what would
+    settle it; it never counts as passed.
+    """
+    spoken = [reason for rule in rules if (reason := _apply(rule, facts)) is not None]
+    spoken.sort(key=lambda reason: -_WORST[reason.answer])
+    answer = spoken[0].answer if spoken else Answer.YES
+    return Fitness(answer=answer, reasons=tuple(spoken))
+
+
+def rules_from(table: Sequence[Mapping[str, Any]]) -> tuple[Rule, ...]:
+    """Read a requirement set's fitness table.
+
+    Raises
+    ------
+    ValueError
+        Naming the row, the field, what was found and what was expected.
+    """
+    return tuple(_rule(number, row) for number, row in enumerate(table))
+
+
+def _apply(rule: Rule, facts: FitnessFacts) -> Reason | None:
+    found = getattr(facts, rule.fact)
+    if found is None:
+        return Reason(
+            rule.code,
+            Answer.CANNOT_TELL,
+            f"{rule.fact} is not recorded. It matters because: {rule.reason}",
+            "not recorded",
+            rule.source,
+        )
+    if not _holds(rule, found):
+        return None
+    return Reason(rule.code, rule.answer, rule.reason, str(found), rule.source)
+
+
+def _holds(rule: Rule, found: Any) -> bool:
+    match rule.compare:
+        case Compare.IS:
+            return bool(found == rule.limit)
+        case Compare.IN:
+            return found in rule.limit
+        case Compare.NOT_IN:
+            return found not in rule.limit
+        case Compare.ABOVE:
+            return bool(found > rule.limit)
+        case Compare.BELOW:
+            return bool(found < rule.limit)
+
+
+def _rule(number: int, row: Mapping[str, Any]) -> Rule:
+    where = f"fitness_rules[{number}]"
+    missing = [name for name in (f.name for f in fields(Rule)) if name not in row]
+    if missing:
+        raise ValueError(f"{where}.{missing[0]}: found nothing, expected a value")
+    known = {item.name for item in fields(FitnessFacts)}
+    if row["fact"] not in known:
+        raise ValueError(
+            f"{where}.fact: found {row['fact']!r}, expected one of {', '.join(sorted(known))}"
+        )
+    try:
+        compare, answer = Compare(row["compare"]), Answer(row["answer"])
+    except ValueError as error:
+        raise ValueError(f"{where}: {error}") from error
+    if compare in (Compare.ABOVE, Compare.BELOW) and not isinstance(row["limit"], int | float):
+        raise ValueError(f"{where}.limit: found {row['limit']!r}, expected a number")
+    if compare in (Compare.IN, Compare.NOT_IN) and not isinstance(row["limit"], list):
+        raise ValueError(f"{where}.limit: found {row['limit']!r}, expected a list")
+    limit = tuple(row["limit"]) if isinstance(row["limit"], list) else row["limit"]
+    return Rule(
+        code=str(row["code"]),
+        fact=str(row["fact"]),
+        compare=compare,
+        limit=limit,
+        answer=answer,
+        reason=str(row["reason"]),
+        source=str(row["source"]),
+    )

@@ -1,0 +1,102 @@
+"""The numbers a contract sets: never constants of the program."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from math import isfinite
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """The limits of one requirement set, in SI.
+
+    Parameters
+    ----------
+    end_coverage_m : float
+        How far a sleeve must lie past either end of the defect.
+    location_allowance_m : float
+        Added on each side when the sleeve length is chosen, for what the
+        location may be wrong.
+    sleeve_overlap_m : float
+        Overlap of consecutive sleeves.
+    distance_tolerance_fraction, distance_tolerance_m : float
+        Two distances agree within the larger of fraction times run length and metres.
+    allowed_drop_kpa_per_min : float
+        Largest leak of the packer in the hold test.
+    hold_test_min : float
+        How long the hold test lasts.
+    gauge_accuracy_kpa : float
+        A pressure within this of a limit is 'cannot tell'.
+    gauge_resolution_kpa : float
+        Coarsest gauge the contract accepts.
+    contact_margin_kpa : float
+        Inflation above the groundwater head.
+    pressure_gap_s, pressure_coverage : float
+        Longest silence of a pressure log, and the share of the cure it must cover.
+    temperature_gap_s : float
+        Longest silence of a temperature log.
+    sensor_tolerance_k : float
+        How far a temperature sensor may be off.
+    mass_tolerance_fraction : float
+        How far the weighed resin masses may lie from the prescription.
+    clock_uncertainty_s : float
+        How far a device's clock may be off when it was never compared.
+    wrinkle_fraction, wrinkle_m : float
+        Highest wrinkle: the larger of fraction times diameter and metres.
+    """
+
+    end_coverage_m: float
+    location_allowance_m: float
+    sleeve_overlap_m: float
+    distance_tolerance_fraction: float
+    distance_tolerance_m: float
+    allowed_drop_kpa_per_min: float
+    hold_test_min: float
+    gauge_accuracy_kpa: float
+    gauge_resolution_kpa: float
+    contact_margin_kpa: float
+    pressure_gap_s: float
+    pressure_coverage: float
+    temperature_gap_s: float
+    sensor_tolerance_k: float
+    mass_tolerance_fraction: float
+    clock_uncertainty_s: float
+    wrinkle_fraction: float
+    wrinkle_m: float
+
+
+def limits_from(table: Mapping[str, Any]) -> Limits:
+    """Read a requirement set's limits.
+
+    Parameters
+    ----------
+    table : mapping
+        ``{name: {"value": number, "source": text}}``; every limit is required
+        and has a source, or the words 'common practice, no source'.
+
+    Raises
+    ------
+    ValueError
+        Naming the limit, what was found and what was expected.
+    """
+    names = [item.name for item in fields(Limits)]
+    unknown = sorted(set(table) - set(names))
+    if unknown:
+        raise ValueError(f"limits.{unknown[0]}: not a limit; expected one of {', '.join(names)}")
+    return Limits(**{name: _limit(name, table.get(name)) for name in names})
+
+
+def _limit(name: str, entry: Any) -> float:
+    if not isinstance(entry, Mapping) or "value" not in entry:
+        raise ValueError(f'limits.{name}: found {entry!r}, expected {{"value": ..., "source": ...}}')
+    value = entry["value"]
+    if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
+        raise ValueError(f"limits.{name}.value: found {value!r}, expected a number")
+    if value < 0:
+        raise ValueError(f"limits.{name}.value: found {value!r}, expected 0 or more")
+    if not str(entry.get("source", "")).strip():
+        raise ValueError(
+            f"limits.{name}.source: found nothing, expected where the number comes from, "
+            "or 'common practice, no source'"
+        )
+    return float(value)

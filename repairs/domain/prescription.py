@@ -1,0 +1,202 @@
+"""What a repair needs, calculated once from one set of inputs.
+
+Fitness first: a defect that may not be repaired this way gets reasons, not a
+kit. Then kit and sleeves, resin, inflation window, working time and cure time,
+each with its working as an engineer would write it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from repairs.domain.chart import ChartRule, minutes_at
+from repairs.domain.fitness import Answer, Fitness, FitnessFacts, Rule, judge_fitness
+from repairs.domain.inflation import InflationInputs, InflationWindow, inflation_window
+from repairs.domain.kit_choice import Kit, KitChoice, choose_kit
+from repairs.domain.limits import Limits
+from repairs.domain.resin import ResinInputs, ResinMasses, resin_masses
+from repairs.domain.sleeve_fit import SleeveFit
+
+RULES_VERSION = "2026.11"
+"""Changes whenever a calculation or the order of decisions changes."""
+
+
+@dataclass(frozen=True, slots=True)
+class DefectFacts:
+    """What the inspection and the owner say, in SI; None is 'not known'."""
+
+    defect_code: str
+    defect_extent_m: float
+    diameter_mm: float
+    material: str
+    groundwater_above_invert_m: float | None
+    host_limit_kpa: float | None
+    infiltration: str | None
+    offset_mm: float | None
+    deformation_percent: float | None
+    roots: bool | None
+    deposits: bool | None
+    void_behind: bool | None
+    connection_in_sleeve: bool | None
+    inspection_filmed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Conditions:
+    """What is declared of the day: temperatures, and the packer's limit where known."""
+
+    wall_temperature_c: float
+    resin_temperature_c: float
+    packer_limit_kpa: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Prescription:
+    """What to install and how; only given when the defect may be repaired this way."""
+
+    kit: Kit
+    fit: SleeveFit
+    resin: ResinMasses
+    window: InflationWindow
+    target_kpa: float
+    working_min: float | None
+    cure_min: float | None
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Prescribed:
+    """The verdict, and the prescription unless the verdict is no."""
+
+    fitness: Fitness
+    prescription: Prescription | None
+
+
+def prescribe(
+    defect: DefectFacts,
+    conditions: Conditions,
+    limits: Limits,
+    rules: Sequence[Rule],
+    kits: Sequence[Kit],
+) -> Prescribed:
+    """Judge the fitness and, where it is not 'no', calculate the prescription.
+
+    Below a chart's coldest row its time is None: the chart refuses, and so
+    does the prescription; the crew is told to warm the resin or wait, never
+    given a guess.
+    """
+    choice = choose_kit(
+        kits,
+        diameter_mm=defect.diameter_mm,
+        defect_extent_m=defect.defect_extent_m,
+        limits=limits,
+    )
+    window = _window(defect, conditions, limits, choice)
+    fitness = judge_fitness(_facts(defect, choice, window), rules)
+    if fitness.answer is Answer.NO or choice.kit is None or choice.fit is None or window is None:
+        return Prescribed(fitness, None)
+    return Prescribed(
+        fitness, _prescription(defect, conditions, choice.kit, choice.fit, window)
+    )
+
+
+def _facts(
+    defect: DefectFacts, choice: KitChoice, window: InflationWindow | None
+) -> FitnessFacts:
+    return FitnessFacts(
+        defect_code=defect.defect_code,
+        defect_extent_m=defect.defect_extent_m,
+        diameter_mm=defect.diameter_mm,
+        material=defect.material,
+        infiltration=defect.infiltration,
+        offset_mm=defect.offset_mm,
+        deformation_percent=defect.deformation_percent,
+        roots=defect.roots,
+        deposits=defect.deposits,
+        void_behind=defect.void_behind,
+        connection_in_sleeve=defect.connection_in_sleeve,
+        groundwater_above_invert_m=defect.groundwater_above_invert_m,
+        inspection_filmed=defect.inspection_filmed,
+        kit_for_diameter=choice.kit is not None,
+        # No kit, no sleeves to count and no window: those rules have their say
+        # only once there is a kit, so that one cause gives one reason.
+        sleeves_needed=0 if choice.fit is None else choice.fit.count,
+        window_feasible=window.feasible if window is not None else choice.kit is None or None,
+    )
+
+
+def _window(
+    defect: DefectFacts, conditions: Conditions, limits: Limits, choice: KitChoice
+) -> InflationWindow | None:
+    if choice.kit is None or defect.groundwater_above_invert_m is None:
+        return None
+    packer = conditions.packer_limit_kpa
+    return inflation_window(
+        InflationInputs(
+            groundwater_above_invert_m=defect.groundwater_above_invert_m,
+            groundwater_above_crown_m=None,
+            diameter_mm=defect.diameter_mm,
+            contact_margin_kpa=limits.contact_margin_kpa,
+            packer_limit_kpa=choice.kit.limit_kpa if packer is None else packer,
+            host_limit_kpa=defect.host_limit_kpa,
+            kit_limit_kpa=choice.kit.limit_kpa,
+            gauge_error_kpa=limits.gauge_accuracy_kpa,
+        )
+    )
+
+
+def _prescription(
+    defect: DefectFacts, conditions: Conditions, kit: Kit, fit: SleeveFit, window: InflationWindow
+) -> Prescription:
+    resin = resin_masses(
+        ResinInputs(
+            diameter_mm=defect.diameter_mm,
+            length_m=fit.sleeve_length_m,
+            thickness_mm=kit.thickness_mm,
+            fibre_volume_fraction=kit.fibre_volume_fraction,
+            density_mixed_kg_m3=kit.density_mixed_kg_m3,
+            density_a_kg_m3=kit.density_a_kg_m3,
+            density_b_kg_m3=kit.density_b_kg_m3,
+            ratio_a=kit.ratio_a,
+            ratio_b=kit.ratio_b,
+            ratio_basis=kit.ratio_basis,
+            host_loss_fraction=kit.host_loss_fraction,
+            waste_fraction=kit.waste_fraction,
+        )
+    )
+    working_min, working_line = _working_minutes(kit, conditions.resin_temperature_c)
+    cure_min, cure_line = _cure_minutes(kit, conditions.wall_temperature_c)
+    target = min(max(kit.usual_inflation_kpa, window.low_kpa), window.high_kpa)
+    target_line = (
+        f"Inflate to {target:.1f} kPa: the maker's usual {kit.usual_inflation_kpa:.1f} kPa, "
+        f"kept inside {window.low_kpa:.1f} to {window.high_kpa:.1f} kPa."
+    )
+    lines = (*fit.working, *resin.working, *window.working, target_line, working_line, cure_line)
+    return Prescription(kit, fit, resin, window, target, working_min, cure_min, lines)
+
+
+def _working_minutes(kit: Kit, resin_c: float) -> tuple[float | None, str]:
+    chart = kit.working_chart
+    if chart is None:
+        return None, "There is no working-time chart."
+    if resin_c > chart.hottest_c:
+        # Hotter than the chart the resin may gel at any moment: no number.
+        return None, (
+            f"Working time at {resin_c:g} °C: none. The chart ends at {chart.hottest_c:g} °C; "
+            "cool the resin first."
+        )
+    if resin_c < chart.coldest_c:
+        resin_c = chart.coldest_c
+    minutes = minutes_at(chart, resin_c, ChartRule.ARRHENIUS)
+    return minutes, f"Working time at {resin_c:g} °C: {minutes:.0f} min ({chart.version}, {chart.source})."
+
+
+def _cure_minutes(kit: Kit, wall_c: float) -> tuple[float | None, str]:
+    chart = kit.cure_chart
+    minutes = None if chart is None else minutes_at(chart, wall_c, ChartRule.COLDER_ROW)
+    if chart is None or minutes is None:
+        return None, f"Cure time at {wall_c:g} °C: none, the chart does not reach so cold."
+    return minutes, (
+        f"Cure time at {wall_c:g} °C by the chart's colder row: {minutes:.0f} min from "
+        f"{chart.clock_start.value} ({chart.version}, {chart.source}). Never shortened by "
+        "a calculation."
+    )

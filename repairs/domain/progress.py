@@ -1,0 +1,156 @@
+"""Progress: what the field events of a repair add up to.
+
+`fold` is the only place that turns events into a stage. It reads the set of
+events of one attempt; any order and any repeats give the same progress.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from repairs.domain.event_order import in_order, moment_of
+from repairs.domain.field_event import Event, EventKind
+
+
+class Stage(StrEnum):
+    """How far a repair has come; derived, never set by hand."""
+
+    ORDERED = "ordered"
+    PLANNED = "planned"
+    ON_SITE = "on site"
+    PREPARED = "prepared"
+    WET_OUT = "wet out"
+    IN_PLACE = "in place"
+    CURING = "curing"
+    CURED = "cured"
+    WITHDRAWN = "withdrawn"
+    FILMED = "filmed"
+    CLOSED = "closed"
+    ACCEPTED = "accepted"
+    RETURNED = "returned"
+
+
+LIVE_STAGES = frozenset({Stage.WET_OUT, Stage.IN_PLACE, Stage.CURING, Stage.CURED})
+"""Stages with resin mixed and the packer not yet out: somebody is watching a clock."""
+
+_RUNGS: tuple[tuple[EventKind, Stage], ...] = (
+    (EventKind.LEFT, Stage.FILMED),
+    (EventKind.FILMED, Stage.FILMED),
+    (EventKind.WITHDRAWN, Stage.WITHDRAWN),
+    (EventKind.INFLATED, Stage.CURING),
+    (EventKind.PLACED, Stage.IN_PLACE),
+    (EventKind.WET_OUT_DONE, Stage.WET_OUT),
+    (EventKind.MIXING_STARTED, Stage.WET_OUT),
+    (EventKind.HOLD_TEST_DONE, Stage.PREPARED),
+    (EventKind.FILM_CHANGED, Stage.ON_SITE),
+    (EventKind.DRY_RUN_DONE, Stage.ON_SITE),
+    (EventKind.DISTANCE_MARKED, Stage.ON_SITE),
+    (EventKind.INSPECTED, Stage.ON_SITE),
+    (EventKind.MADE_SAFE, Stage.ON_SITE),
+    (EventKind.ARRIVED, Stage.ON_SITE),
+)
+"""From the top of the ladder down: the first kind found gives the stage."""
+
+_AFTER_INFLATION = (EventKind.DEFLATED, EventKind.WITHDRAWN)
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """What is known of one attempt at a repair.
+
+    Parameters
+    ----------
+    steps : tuple of Event
+        Every event that counts, in order.
+    latest : mapping of EventKind to Event
+        For each kind the event that decides. A deflation or withdrawal from
+        before the last inflation does not decide: the sleeve is under
+        pressure again.
+    on_hold : str
+        The reason, or empty.
+    """
+
+    attempt: int
+    stage: Stage
+    on_hold: str
+    steps: tuple[Event, ...]
+    latest: Mapping[EventKind, Event]
+
+    def event(self, kind: EventKind) -> Event | None:
+        """Return the deciding event of a kind, or None."""
+        return self.latest.get(kind)
+
+    def all_of(self, kind: EventKind) -> tuple[Event, ...]:
+        """Return every counted event of a kind, in order."""
+        return tuple(event for event in self.steps if event.kind is kind)
+
+
+def fold(events: Iterable[Event], *, attempt: int) -> Progress:
+    """Add up the events of one attempt.
+
+    Parameters
+    ----------
+    events : iterable of Event
+        Events of the repair in any order, repeats allowed; those of other
+        attempts are passed over.
+    attempt : int
+        The attempt asked for, from 1.
+    """
+    steps = in_order(event for event in events if event.attempt == attempt)
+    latest = {event.kind: event for event in steps}
+    _drop_what_a_new_inflation_undid(latest)
+    return Progress(
+        attempt=attempt,
+        stage=_stage(latest, attempt),
+        on_hold=_on_hold(steps),
+        steps=steps,
+        latest=latest,
+    )
+
+
+def _drop_what_a_new_inflation_undid(latest: dict[EventKind, Event]) -> None:
+    inflated = latest.get(EventKind.INFLATED)
+    if inflated is None:
+        return
+    for kind in _AFTER_INFLATION:
+        event = latest.get(kind)
+        if event is not None and moment_of(event).best < moment_of(inflated).best:
+            del latest[kind]
+
+
+def _stage(latest: Mapping[EventKind, Event], attempt: int) -> Stage:
+    for kind, stage in (
+        (EventKind.RETURNED, Stage.RETURNED),
+        (EventKind.ACCEPTED, Stage.ACCEPTED),
+        (EventKind.CLOSED, Stage.CLOSED),
+    ):
+        if kind in latest:
+            return stage
+    out_of_the_pipe = EventKind.DEFLATED in latest or EventKind.WITHDRAWN in latest
+    for kind, stage in _RUNGS:
+        # A film or a departure says nothing of the stage while a sleeve is
+        # still under pressure: the clock must stay in sight.
+        needs_deflation = stage is Stage.FILMED and EventKind.INFLATED in latest
+        if kind in latest and (out_of_the_pipe or not needs_deflation):
+            return stage
+    if _planned(latest):
+        return Stage.PLANNED
+    return Stage.ORDERED if attempt == 1 else Stage.RETURNED
+
+
+def _planned(latest: Mapping[EventKind, Event]) -> bool:
+    assigned = latest.get(EventKind.ASSIGNED)
+    unassigned = latest.get(EventKind.UNASSIGNED)
+    if assigned is None:
+        return False
+    return unassigned is None or moment_of(assigned).best > moment_of(unassigned).best
+
+
+def _on_hold(steps: tuple[Event, ...]) -> str:
+    reason = ""
+    for event in steps:
+        if event.kind is EventKind.HELD:
+            reason = str(event.data.get("reason", "no reason given"))
+        elif event.kind is EventKind.RELEASED:
+            reason = ""
+    return reason

@@ -1,0 +1,71 @@
+"""One defect to be repaired with one or more sleeves."""
+
+import uuid
+
+from django.db import models
+
+from repairs.domain.infiltration import Infiltration
+from repairs.domain.progress import Stage
+from repairs.models.access_point import AccessPoint
+from repairs.models.run import Run
+from repairs.models.work_order import WorkOrder
+
+
+class Repair(models.Model):
+    """What was ordered and what the inspection said of the defect.
+
+    `stage` and `on_hold` repeat what the fold of the field events says, so that
+    lists can be filtered; only the recording service writes them.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    work_order = models.ForeignKey(WorkOrder, on_delete=models.PROTECT, related_name="repairs")
+    run = models.ForeignKey(Run, on_delete=models.PROTECT, related_name="repairs")
+    ref = models.CharField(max_length=60)
+
+    defect_code = models.CharField(max_length=10)
+    defect_extent_m = models.FloatField()
+    datum = models.ForeignKey(AccessPoint, on_delete=models.PROTECT, related_name="+")
+    distance_m = models.FloatField()
+    clock_from = models.PositiveSmallIntegerField(null=True, blank=True)
+    clock_to = models.PositiveSmallIntegerField(null=True, blank=True)
+    inspection_film_ref = models.CharField(max_length=200, blank=True)
+    inspection_filmed_on = models.DateField(null=True, blank=True)
+
+    infiltration = models.CharField(
+        max_length=12, choices=[(word.value, word.value) for word in Infiltration], blank=True
+    )
+    offset_mm = models.FloatField(null=True, blank=True)
+    deformation_percent = models.FloatField(null=True, blank=True)
+    roots = models.BooleanField(null=True, blank=True)
+    deposits = models.BooleanField(null=True, blank=True)
+    void_behind = models.BooleanField(null=True, blank=True)
+    connection_in_sleeve = models.BooleanField(null=True, blank=True)
+
+    not_before = models.DateTimeField(null=True, blank=True)
+    not_after = models.DateTimeField(null=True, blank=True)
+    note = models.TextField(blank=True)
+
+    attempt = models.PositiveSmallIntegerField(default=1)
+    stage = models.CharField(
+        max_length=12,
+        choices=[(stage.value, stage.value) for stage in Stage],
+        default=Stage.ORDERED.value,
+        db_index=True,
+    )
+    on_hold = models.CharField(max_length=200, blank=True)
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["work_order", "ref"], name="repair_ref_once_a_work_order"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(defect_extent_m__gte=0, distance_m__gte=0),
+                name="defect_lies_in_the_run",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.ref

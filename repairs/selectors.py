@@ -1,0 +1,115 @@
+"""Reads of repairs: querysets, and the bridges from rows to pure values."""
+
+from datetime import datetime
+
+from django.db.models import Q, QuerySet
+
+from repairs.domain.chart import Chart as ChartValue
+from repairs.domain.chart import ChartRow, ClockStart
+from repairs.domain.clocks import Clocks, clocks_of
+from repairs.domain.field_event import Event, EventKind
+from repairs.domain.limits import limits_from
+from repairs.domain.progress import Progress, fold
+from repairs.domain.stored_prescription import clock_basis
+from repairs.domain.token_digest import digest_of
+from repairs.models import (
+    Account,
+    Chart,
+    DeviceToken,
+    FieldEvent,
+    Prescription,
+    Repair,
+    RequirementSet,
+)
+
+
+def token_for(token: str, *, now: datetime) -> DeviceToken | None:
+    """Return the live device token, with its account, or None."""
+    return (
+        DeviceToken.objects.select_related("account")
+        .filter(digest=digest_of(token), expires_at__gt=now, account__is_active=True)
+        .filter(Q(revoked_at__isnull=True) | Q(revoked_at__gt=now))
+        .first()
+    )
+
+
+def repairs_with_places() -> QuerySet[Repair]:
+    """Return repairs with all that names them: order, customer, run, site, access points."""
+    return Repair.objects.select_related(
+        "work_order__customer",
+        "work_order__requirement_set",
+        "run__site",
+        "run__upstream",
+        "run__downstream",
+        "datum",
+    )
+
+
+def event_value(row: FieldEvent) -> Event:
+    """Return the fold's view of a stored event."""
+    return Event(
+        id=row.id,
+        kind=EventKind(row.kind),
+        device=row.device,
+        device_time=row.device_time,
+        received_at=row.received_at,
+        attempt=row.attempt,
+        offset_low_s=row.offset_low_s,
+        offset_high_s=row.offset_high_s,
+        sequence=row.sequence,
+        corrects=row.corrects,
+        data=row.data,
+    )
+
+
+def progress_of(
+    repair: Repair, *, attempt: int | None = None, received_until: datetime | None = None
+) -> Progress:
+    """Fold the events of an attempt, by default the one under way and all that has come in."""
+    wanted = repair.attempt if attempt is None else attempt
+    rows = FieldEvent.objects.filter(repair=repair, attempt=wanted)
+    if received_until is not None:
+        rows = rows.filter(received_at__lte=received_until)
+    return fold([event_value(row) for row in rows], attempt=wanted)
+
+
+def prescription_in_force(repair: Repair, *, attempt: int | None = None) -> Prescription | None:
+    """Return what the crew went out with, or else the newest calculation of the attempt."""
+    rows = Prescription.objects.filter(
+        repair=repair, attempt=repair.attempt if attempt is None else attempt
+    )
+    frozen = rows.filter(frozen_at__isnull=False).order_by("-frozen_at", "-number").first()
+    return frozen or rows.order_by("-number").first()
+
+
+def newest_requirement_set(name: str) -> RequirementSet | None:
+    """Return the highest version of a requirement set."""
+    return RequirementSet.objects.filter(name=name).order_by("-version").first()
+
+
+def chart_value(row: Chart) -> ChartValue:
+    """Return a stored chart as the calculations use it."""
+    return ChartValue(
+        rows=tuple(ChartRow(float(t), float(m)) for t, m in row.rows),
+        clock_start=ClockStart(row.clock_start),
+        rounding_min=row.rounding_min,
+        version=row.version,
+        source=row.source,
+    )
+
+
+def account_of(username: str) -> Account | None:
+    """Return an account by its sign-in name."""
+    return Account.objects.filter(username=username).first()
+
+
+def clocks_at(repair: Repair, *, now: datetime, attempt: int | None = None) -> Clocks | None:
+    """Return both clocks, computed from the events at this moment; no task need have run."""
+    prescription = prescription_in_force(repair, attempt=attempt)
+    if prescription is None:
+        return None
+    basis = clock_basis(prescription.inputs, prescription.result)
+    if basis is None:
+        return None
+    limits = limits_from(prescription.requirement_set.limits)
+    return clocks_of(progress_of(repair, attempt=attempt), basis, limits, now)

@@ -1,0 +1,10 @@
+"""The ledger of what handlers did."""
+
+from django.db import models
+
+
+class Mark(models.Model):
+    """One row for each time a handler had its effect; nothing keeps a second one out."""
+
+    dedupe_key = models.CharField(max_length=200)
+    process = models.PositiveIntegerField()

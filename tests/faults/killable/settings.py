@@ -1,0 +1,12 @@
+"""The service's own settings for the database and due work, with the test-only app and no web."""
+
+from config import settings as service
+
+SECRET_KEY = "only-for-fault-tests"
+INSTALLED_APPS = ["duework.apps.DueworkConfig", "tests.faults.killable.apps.KillableConfig"]
+DATABASES = service.DATABASES
+USE_TZ = True
+BROKER_URL = service.BROKER_URL
+DUEWORK_DOORBELL = service.DUEWORK_DOORBELL
+DUEWORK_LEASE_S = service.DUEWORK_LEASE_S
+DUEWORK_TICK_S = service.DUEWORK_TICK_S

@@ -1,0 +1,267 @@
+"""The package as a file: whole, checkable by others, the same each time, or not there at all."""
+
+import hashlib
+import os
+import random
+import shutil
+import signal
+import subprocess
+import sys
+import zipfile
+from dataclasses import replace
+from pathlib import Path
+
+import bagit
+import pytest
+from closeout_example import Example, example
+
+from qa.closeout.bag import EvidenceChangedError, WrittenBag, write_bag
+from qa.closeout.verify_package import problems
+
+TAMPERS = 20
+ROOT = Path(__file__).resolve().parents[2]
+BUILD = """
+import os, signal, sys
+from pathlib import Path
+sys.path[:0] = [{root!r}, {here!r}]
+from closeout_example import example
+from qa.closeout.bag import write_bag
+stop = {stop}
+def progress(written):
+    if stop is not None and written >= stop:
+        os.kill(os.getpid(), signal.SIGKILL)
+made = example(Path({files!r}), photos=2)
+written = write_bag(Path({target!r}), made.facts, made.files, progress)
+assert "django" not in sys.modules  # the package needs no web framework
+print(written.sha256)
+"""
+
+
+def quiet(_written: int) -> None:
+    """Watch nothing."""
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Example:
+    """One finished repair."""
+    return example(tmp_path_factory.mktemp("files"), photos=2)
+
+
+@pytest.fixture(scope="module")
+def package(made: Example, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, WrittenBag]:
+    """Its package."""
+    target = tmp_path_factory.mktemp("out") / "package.zip"
+    return target, write_bag(target, made.facts, made.files, quiet)
+
+
+@pytest.fixture
+def unpacked(package: tuple[Path, WrittenBag], tmp_path: Path) -> Path:
+    """Unpack the package as a client does."""
+    with zipfile.ZipFile(package[0]) as archive:
+        archive.extractall(tmp_path)
+    return tmp_path / "R-20417-attempt-2"
+
+
+def build_elsewhere(
+    folder: Path, target: Path, *, stop: int | None, seed: str
+) -> subprocess.CompletedProcess:
+    """Build the package in a process of its own, killed after `stop` bytes."""
+    folder.mkdir(exist_ok=True)
+    code = BUILD.format(root=str(ROOT), here=str(Path(__file__).parent), stop=stop,
+                        files=str(folder), target=str(target))  # fmt: skip
+    return subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=False,
+        env=os.environ | {"PYTHONHASHSEED": seed},
+    )  # fmt: skip
+
+
+def test_the_written_bag_says_what_lies_there(package: tuple[Path, WrittenBag]) -> None:
+    """Hash, size and names are those of the file on disk."""
+    target, written = package
+    content = target.read_bytes()
+
+    assert written.sha256 == hashlib.sha256(content).hexdigest()
+    assert written.size == len(content)
+    with zipfile.ZipFile(target) as archive:
+        assert archive.testzip() is None
+        assert tuple(archive.namelist()) == written.names
+        assert {one.compress_type for one in archive.infolist()} == {zipfile.ZIP_STORED}
+        assert {name.split("/")[0] for name in written.names} == {"R-20417-attempt-2"}
+
+
+def test_the_library_for_bags_finds_it_valid(unpacked: Path) -> None:
+    """The bagit library checks every hash and the Oxum and has nothing to say."""
+    bag = bagit.Bag(str(unpacked))
+
+    bag.validate()
+
+    assert bag.version_info == (1, 0)
+    assert bag.info["External-Identifier"] == "R-20417-attempt-2"
+    assert bag.info["Bagging-Date"] == "2031-03-13"
+
+
+def test_the_declaration_is_exact_to_the_byte(unpacked: Path) -> None:
+    """The bagit library lets a space before the colon pass, which RFC 8493 does not."""
+    declaration = (unpacked / "bagit.txt").read_bytes()
+
+    assert declaration == b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
+
+
+def test_the_program_inside_checks_the_package_alone(unpacked: Path) -> None:
+    """The client runs the copied program with nothing but Python, and is told all is well."""
+    run = subprocess.run([sys.executable, "-I", "verify_package.py"], cwd=unpacked,
+                         capture_output=True, text=True, check=False)  # fmt: skip
+
+    assert run.returncode == 0
+    assert "Every file is there and unchanged" in run.stdout
+
+
+@pytest.mark.skipif(shutil.which("sha256sum") is None, reason="needs the sha256sum command")
+@pytest.mark.parametrize("manifest", ["manifest-sha256.txt", "tagmanifest-sha256.txt"])
+def test_the_plain_command_of_the_readme_works(unpacked: Path, manifest: str) -> None:
+    """README.txt promises that sha256sum -c takes the manifests."""
+    run = subprocess.run(["sha256sum", "--strict", "-c", manifest], cwd=unpacked,  # noqa: S607
+                         capture_output=True, check=False)  # fmt: skip
+
+    assert run.returncode == 0
+
+
+@pytest.mark.parametrize("seed", range(TAMPERS))
+def test_one_changed_byte_anywhere_is_found(unpacked: Path, seed: int) -> None:
+    """Payload, tag file or manifest: the bagit library and our program both refuse the bag."""
+    chance = random.Random(seed)  # noqa: S311
+    path = chance.choice(sorted(one for one in unpacked.rglob("*") if one.is_file()))
+    content = bytearray(path.read_bytes())
+    content[chance.randrange(len(content))] ^= chance.randrange(1, 256)
+    path.write_bytes(content)
+
+    with pytest.raises((bagit.BagError, UnicodeDecodeError)):
+        bagit.Bag(str(unpacked)).validate()
+    assert problems(unpacked)
+
+
+def test_a_changed_file_is_named(unpacked: Path) -> None:
+    """The client learns which file, not only that something is wrong."""
+    record = unpacked / "data/record.json"
+    record.write_bytes(record.read_bytes().replace(b"R-20417", b"R-20418"))
+    (unpacked / "data/extra.txt").write_text("added")
+    (unpacked / "data/quantities.csv").unlink()
+
+    assert problems(unpacked) == [
+        "missing: data/quantities.csv",
+        "not listed: data/extra.txt",
+        "changed: data/record.json",
+    ]
+
+
+def test_evidence_is_there_byte_for_byte(made: Example, unpacked: Path) -> None:
+    """Each evidence file in the package has the bytes it came with."""
+    packed = sorted((unpacked / "data/evidence").iterdir())
+
+    assert [path.read_bytes() for path in packed] == [
+        made.files[one.id].read_bytes() for one in made.facts.evidence
+    ]
+
+
+def test_the_readme_and_the_report_name_the_same_record(unpacked: Path) -> None:
+    """The digest printed for people is that of record.json in the package."""
+    digest = hashlib.sha256((unpacked / "data/record.json").read_bytes()).hexdigest()
+    readme = (unpacked / "README.txt").read_text()
+
+    assert digest in readme
+    assert "INVENTED DATA" in readme
+
+
+def test_two_builds_are_the_same_bytes(
+    made: Example, package: tuple[Path, WrittenBag], tmp_path: Path
+) -> None:
+    """The same input gives the same package, also a day later."""
+    again = write_bag(tmp_path / "again.zip", made.facts, made.files, quiet)
+
+    assert again == package[1]
+    assert (tmp_path / "again.zip").read_bytes() == package[0].read_bytes()
+
+
+def test_another_process_builds_the_same_bytes(
+    package: tuple[Path, WrittenBag], tmp_path: Path
+) -> None:
+    """Nothing of the process (hash seed, order, time) gets into the package."""
+    run = build_elsewhere(tmp_path / "files", tmp_path / "x.zip", stop=None, seed="7")
+
+    assert run.stdout.strip() == package[1].sha256
+
+
+def test_changed_evidence_refuses_the_package(made: Example, tmp_path: Path) -> None:
+    """One bit in one film, and there is no package, and the film is named."""
+    files = dict(made.files)
+    film = next(one for one in made.facts.evidence if one.file_name == "after.mp4")
+    content = bytearray(files[film.id].read_bytes())
+    content[100] ^= 1
+    files[film.id] = tmp_path / "changed.bin"
+    files[film.id].write_bytes(content)
+
+    with pytest.raises(EvidenceChangedError, match=r"after\.mp4.*SHA-256"):
+        write_bag(tmp_path / "package.zip", made.facts, files, quiet)
+    assert [path.name for path in tmp_path.iterdir()] == ["changed.bin"]
+
+
+@pytest.mark.parametrize("lost", ["not given", "not on disk"])
+def test_missing_evidence_refuses_the_package(made: Example, tmp_path: Path, lost: str) -> None:
+    """A package without one of its proofs is not made."""
+    first = made.facts.evidence[0].id
+    files = {key: path for key, path in made.files.items() if key != first}
+    if lost == "not on disk":
+        files[first] = tmp_path / "nowhere"
+
+    with pytest.raises(EvidenceChangedError, match="the file is missing"):
+        write_bag(tmp_path / "package.zip", made.facts, files, quiet)
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_wrong_declared_size_refuses_the_package(made: Example, tmp_path: Path) -> None:
+    """The size is part of the declaration."""
+    wrong = replace(made.facts.evidence[0], size_bytes=1)
+    facts = replace(made.facts, evidence=(wrong, *made.facts.evidence[1:]))
+
+    with pytest.raises(EvidenceChangedError, match="declared 1 bytes"):
+        write_bag(tmp_path / "package.zip", facts, made.files, quiet)
+
+
+def test_a_build_told_to_stop_leaves_nothing(made: Example, tmp_path: Path) -> None:
+    """A lost lease ends the build through the progress call, and the old package stays."""
+    target = tmp_path / "package.zip"
+    target.write_bytes(b"the older one")
+
+    def stop(_written: int) -> None:
+        raise TimeoutError
+
+    with pytest.raises(TimeoutError):
+        write_bag(target, made.facts, made.files, stop)
+    assert [(one.name, one.read_bytes()) for one in tmp_path.iterdir()] == [
+        ("package.zip", b"the older one")
+    ]
+
+
+def test_progress_only_grows_and_ends_with_everything(made: Example, tmp_path: Path) -> None:
+    """The figure a person watches never goes back."""
+    seen: list[int] = []
+
+    written = write_bag(tmp_path / "package.zip", made.facts, made.files, seen.append)
+
+    assert seen == sorted(seen)
+    assert sum(one.size_bytes for one in made.facts.evidence) < seen[-1] < written.size
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("stop", [1, 60_000, 150_000, 260_000])
+def test_a_killed_build_leaves_no_visible_file(tmp_path: Path, stop: int) -> None:
+    """The process is killed with the file half written; the folder shows nothing."""
+    out = tmp_path / "out"
+    out.mkdir()
+
+    run = build_elsewhere(tmp_path / "files", out / "package.zip", stop=stop, seed="0")
+
+    assert run.returncode == -signal.SIGKILL
+    left = list(out.iterdir())
+    assert [one.name for one in left if not one.name.startswith(".")] == []
+    assert [one.suffix for one in left] == [".part"]  # killed while writing, not before

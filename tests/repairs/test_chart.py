@@ -1,0 +1,200 @@
+"""The maker's chart is authority: it is never carried on into the cold nor the heat."""
+
+import numpy as np
+import pytest
+from cure_examples import arrhenius_chart, arrhenius_min, charts
+from hypothesis import given
+from hypothesis import strategies as st
+
+from repairs.domain.chart import (
+    Chart,
+    ChartRow,
+    ChartRule,
+    ClockStart,
+    check_chart,
+    minutes_at,
+    rate_per_min,
+    slowed,
+)
+
+CHART = Chart(
+    (ChartRow(10.0, 400.0), ChartRow(20.0, 180.0), ChartRow(30.0, 90.0)),
+    ClockStart.MIXING,
+    5.0,
+    "invented",
+    "invented",
+)
+
+
+@pytest.mark.parametrize(
+    ("temperature_c", "minutes"),
+    [
+        (9.99, None),  # a hair below the coldest row: no answer, not a guess
+        (10.0, 400.0),  # the coldest row itself counts
+        (19.99, 400.0),  # between rows: the colder one
+        (20.0, 180.0),  # exactly on a row
+        (30.0, 90.0),  # the hottest row
+        (45.0, 90.0),  # above: no further credit
+    ],
+)
+def test_the_colder_row_is_never_shorter_than_the_chart(
+    temperature_c: float, minutes: float | None
+) -> None:
+    """Between two rows the time of the colder one holds."""
+    assert minutes_at(CHART, temperature_c, ChartRule.COLDER_ROW) == minutes
+
+
+@pytest.mark.parametrize(
+    ("temperature_c", "minutes"),
+    [
+        (9.99, None),  # a hair below the coldest row
+        (10.0, 400.0),  # on a row both rules agree
+        (20.0, 180.0),  # on a row both rules agree
+        (45.0, 90.0),  # above: no further credit
+    ],
+)
+def test_the_estimate_meets_the_chart_at_its_rows(
+    temperature_c: float, minutes: float | None
+) -> None:
+    """Arrhenius between rows leaves the rows as printed."""
+    found = minutes_at(CHART, temperature_c, ChartRule.ARRHENIUS)
+
+    assert found == (None if minutes is None else pytest.approx(minutes, rel=1e-14))
+
+
+def test_a_resin_of_one_energy_is_met_exactly_between_rows() -> None:
+    """The estimate at 17.3 °C is 222.00965389789945 min.
+
+    Source: A1-synthetic-17.3C of core_reference.csv (closed Arrhenius form, computed).
+    """
+    found = minutes_at(arrhenius_chart(), 17.3, ChartRule.ARRHENIUS)
+
+    assert found == pytest.approx(222.00965389789945, rel=1e-12)
+
+
+def test_a_chart_of_one_row_serves_from_that_temperature_on() -> None:
+    """One row is a constant time, at and above it only."""
+    one = Chart((ChartRow(15.0, 240.0),), ClockStart.INFLATION, 0.0, "invented", "invented")
+
+    assert minutes_at(one, 14.9, ChartRule.ARRHENIUS) is None
+    assert minutes_at(one, 22.0, ChartRule.ARRHENIUS) == 240.0
+
+
+@pytest.mark.parametrize(
+    ("rows", "message"),
+    [
+        ((), "rows: found none"),  # nothing to read
+        (((20.0, 90.0), (10.0, 180.0)), r"rows\[2\].*rising temperatures"),  # upside down
+        (((20.0, 90.0), (20.0, 80.0)), r"rows\[2\].*rising temperatures"),  # one row twice
+        (((10.0, 90.0), (20.0, 91.0)), r"rows\[2\].*at most the 90 min"),  # slower when warmer
+        (((10.0, 0.0),), r"rows\[1\].*minutes"),  # no time at all
+        (((10.0, float("nan")),), r"rows\[1\].*minutes"),  # not a number
+        (((77.0, 30.0),), r"rows\[1\].*is it °F"),  # 77 °F typed as °C
+        (((float("nan"), 30.0),), r"rows\[1\]"),  # not a number
+    ],
+)
+def test_an_impossible_chart_is_refused_by_row(
+    rows: tuple[tuple[float, float], ...], message: str
+) -> None:
+    """The message names the row and what would be right."""
+    with pytest.raises(ValueError, match=message):
+        Chart(tuple(ChartRow(*row) for row in rows), ClockStart.MIXING, 0.0, "x", "x")
+
+
+def test_what_starts_the_clock_must_be_said() -> None:
+    """A chart without a known start is refused: charts differ in it."""
+    with pytest.raises(ValueError, match="clock_start: found 'lunch'"):
+        Chart((ChartRow(10.0, 90.0),), "lunch", 0.0, "x", "x")  # type: ignore[arg-type]
+
+
+def test_a_rounding_below_zero_is_refused() -> None:
+    """The rounding step of a chart is 0 or more."""
+    with pytest.raises(ValueError, match="rounding_min"):
+        Chart((ChartRow(10.0, 90.0),), ClockStart.MIXING, -1.0, "x", "x")
+
+
+@pytest.mark.parametrize(
+    ("warmer_min", "doubtful"),
+    [
+        (180.0, False),  # 55 kJ/mol: usual
+        (399.0, True),  # the rows hardly differ
+        (35.0, True),  # falls faster than any ambient-cure resin: 350 typed as 35?
+    ],
+)
+def test_a_likely_typing_error_is_named_not_refused(warmer_min: float, *, doubtful: bool) -> None:
+    """A pair of rows implying an unusual activation energy is questioned."""
+    rows = (ChartRow(10.0, 400.0), ChartRow(20.0, warmer_min))
+
+    warnings = check_chart(Chart(rows, ClockStart.MIXING, 0.0, "x", "x"))
+
+    assert bool(warnings) is doubtful
+    assert all("mistyped" in line for line in warnings)
+
+
+def test_a_temperature_that_is_no_number_is_refused() -> None:
+    """NaN must not be read off a chart."""
+    with pytest.raises(ValueError, match="temperature_c"):
+        minutes_at(CHART, float("nan"), ChartRule.COLDER_ROW)
+
+
+def test_an_unknown_temperature_ages_nothing() -> None:
+    """NaN and cold give rate 0, heat gives no more than the hottest row."""
+    rate = rate_per_min(CHART, np.array([np.nan, 9.0, 30.0, 44.0]), ChartRule.ARRHENIUS)
+
+    assert rate.tolist() == pytest.approx([0.0, 0.0, 1 / 90, 1 / 90])
+
+
+def test_half_the_rounding_makes_each_row_slower() -> None:
+    """A chart printed in fives may be 2.5 min off at each row."""
+    assert [row.minutes for row in slowed(CHART, 2.5).rows] == [402.5, 182.5, 92.5]
+
+
+@given(chart=charts(), temperature_c=st.floats(-10.0, 60.0))
+def test_the_estimate_never_exceeds_the_colder_row(chart: Chart, temperature_c: float) -> None:
+    """Arrhenius is at most the straight line, and that at most the colder row."""
+    estimate = minutes_at(chart, temperature_c, ChartRule.ARRHENIUS)
+    authority = minutes_at(chart, temperature_c, ChartRule.COLDER_ROW)
+    if estimate is None or authority is None:
+        assert estimate is authority is None
+        return
+    straight = np.interp(
+        temperature_c,
+        [row.temperature_c for row in chart.rows],
+        [row.minutes for row in chart.rows],
+    )
+
+    assert estimate <= straight * (1 + 1e-12)
+    assert straight <= authority * (1 + 1e-12)
+
+
+@given(chart=charts(), rule=st.sampled_from(ChartRule), data=st.data())
+def test_warmer_is_never_slower(chart: Chart, rule: ChartRule, data: st.DataObject) -> None:
+    """The rate never falls with temperature."""
+    low, high = sorted(data.draw(st.tuples(st.floats(-20.0, 60.0), st.floats(-20.0, 60.0))))
+
+    slow, fast = rate_per_min(chart, np.array([low, high]), rule)
+
+    assert slow <= fast * (1 + 1e-12)
+
+
+@given(chart=charts(), rule=st.sampled_from(ChartRule), temperature_c=st.floats(-20.0, 60.0))
+def test_a_rate_is_one_over_the_minutes(
+    chart: Chart, rule: ChartRule, temperature_c: float
+) -> None:
+    """The quick way for columns and the way for one value agree."""
+    minutes = minutes_at(chart, temperature_c, rule)
+    rate = float(rate_per_min(chart, np.array([temperature_c]), rule)[0])
+
+    assert rate == pytest.approx(0.0 if minutes is None else 1.0 / minutes, rel=1e-12)
+
+
+@given(energy=st.floats(25_000.0, 140_000.0), temperature_c=st.floats(5.0, 34.9))
+def test_any_single_energy_is_met_exactly(energy: float, temperature_c: float) -> None:
+    """For a resin of one activation energy the estimate has no error."""
+    rows = tuple(ChartRow(float(at), arrhenius_min(at, energy)) for at in (5, 15, 35))
+    chart = Chart(rows, ClockStart.MIXING, 0.0, "x", "x")
+
+    found = minutes_at(chart, temperature_c, ChartRule.ARRHENIUS)
+
+    assert found == pytest.approx(arrhenius_min(temperature_c, energy), rel=1e-10)
+    assert check_chart(chart) == ()
