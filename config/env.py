@@ -53,3 +53,11 @@ def number(name: str, default: int, *, low: int = 0, high: int = 2**31) -> int:
 def words(name: str, default: str = "") -> list[str]:
     """Return a comma-separated variable as a list without empty entries."""
     return [word.strip() for word in text(name, default).split(",") if word.strip()]
+
+
+def choice(name: str, *words: str) -> str:
+    """Return a variable that is one of `words`; the first is the default."""
+    found = text(name, words[0])
+    if found not in words:
+        raise ImproperlyConfigured(f"{name}: found {found!r}, expected {' or '.join(words)}.")
+    return found

@@ -69,7 +69,7 @@ def problem_response(error: Exception, context: dict[str, Any]) -> Response | No
             body = _body("wrong_media_type", 415, str(error.detail))
         case exceptions.Throttled():
             body = _body("too_many_requests", 429, str(error.detail))
-            headers["Retry-After"] = str(int(error.wait or 60))
+            headers["Retry-After"] = str(int(getattr(error, "wait", None) or 60))
         case OperationalError():
             logger.warning("the database did not answer: %s", error)
             body = _body("busy", 503, "The database is busy or away; send the same again.")

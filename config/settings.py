@@ -177,7 +177,5 @@ LOGGING = {
 
 # --- what reports say -----------------------------------------------------------------
 CONTRACTOR_NAME = env.text("CUREWRIGHT_CONTRACTOR", "The contractor")
-REPORT_PAPER = env.text("CUREWRIGHT_PAPER", "A4")
-if REPORT_PAPER not in ("A4", "Letter"):
-    raise ImproperlyConfigured(f"CUREWRIGHT_PAPER: found {REPORT_PAPER!r}, expected A4 or Letter.")
+REPORT_PAPER = env.choice("CUREWRIGHT_PAPER", "A4", "Letter")
 INVENTED_DATA = env.flag("CUREWRIGHT_INVENTED_DATA", default=False)

@@ -128,10 +128,10 @@ def free_stock(crew: Crew, others: QuerySet[Assignment]) -> tuple[Stock, ...]:
         kit = str(result.get("kit", ""))
         needed[kit] = needed.get(kit, 0) + int(result.get("sleeve_count", 0))
     stock = []
-    rows = KitStock.objects.select_related("lot__kit_type").filter(crew=crew)
-    for row in rows.order_by("lot__expires_on", "lot__number"):
-        kit = row.lot.kit_type.code
-        taken = min(needed.get(kit, 0), row.quantity)
+    loaded = KitStock.objects.select_related("lot__kit_type").filter(crew=crew)
+    for each in loaded.order_by("lot__expires_on", "lot__number"):
+        kit = each.lot.kit_type.code
+        taken = min(needed.get(kit, 0), each.quantity)
         needed[kit] = needed.get(kit, 0) - taken
-        stock.append(Stock(row.lot.number, kit, row.lot.expires_on, row.quantity - taken))
+        stock.append(Stock(each.lot.number, kit, each.lot.expires_on, each.quantity - taken))
     return tuple(stock)

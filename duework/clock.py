@@ -18,5 +18,5 @@ def db_now() -> datetime:
     with connection.cursor() as cursor:
         # clock_timestamp() moves on inside a transaction; now() would stand still.
         cursor.execute("SELECT clock_timestamp()")
-        (found,) = cursor.fetchone()
+        found: datetime = cursor.fetchone()[0]
     return found

@@ -65,5 +65,7 @@ def was_done(*, dedupe_key: str) -> bool:
 
 def progress_percent(*, dedupe_key: str) -> int:
     """Return how far the work with this key has come, 0 when there is none."""
-    found = WorkItem.objects.filter(dedupe_key=dedupe_key).values_list("progress_percent", flat=True)
+    found = WorkItem.objects.filter(dedupe_key=dedupe_key).values_list(
+        "progress_percent", flat=True
+    )
     return found[0] if found else 0

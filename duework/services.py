@@ -138,7 +138,7 @@ def _aware(moment: datetime, name: str) -> datetime:
 
 
 def _ids_only(payload: Payload) -> dict[str, object]:
-    found = dict(payload)
+    found: dict[str, object] = dict(payload)
     if len(json.dumps(found)) > LONGEST_PAYLOAD:
         raise ValueError("payload is too long: give ids, the handler reads the facts again.")
     return found

@@ -25,7 +25,7 @@ USELESS_AFTER_S = 60
 _cranks: list[Crank] = []
 
 
-@shared_task(name="duework.drain", acks_late=True, ignore_result=True)
+@shared_task(name="duework.drain", acks_late=True, ignore_result=True)  # type: ignore[untyped-decorator]
 def drain() -> None:
     """Do what is due; when there is more, ring for another go."""
     if run_due(limit=DRAIN) == DRAIN:

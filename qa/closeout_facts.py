@@ -241,9 +241,7 @@ def _pressure(facts: RepairFacts) -> tuple[tuple[datetime, float], ...]:
         return ()
     samples = sorted(
         set(
-            zip(
-                facts.pressure.times_s.tolist(), facts.pressure.pressures_kpa.tolist(), strict=True
-            )
+            zip(facts.pressure.times_s.tolist(), facts.pressure.pressures_kpa.tolist(), strict=True)
         )
     )
     return tuple((datetime.fromtimestamp(at, UTC), kpa) for at, kpa in samples)
@@ -322,8 +320,6 @@ def _quantities(facts: RepairFacts) -> tuple[QuantityFact, ...]:
     length = facts.prescribed.sleeve_length_m * facts.prescribed.sleeve_count
     return (
         QuantityFact("sleeve", "Sleeve installed", "each", Decimal(facts.prescribed.sleeve_count)),
-        QuantityFact(
-            "sleeve_length", "Installed sleeve length", "m", Decimal(f"{length:.2f}")
-        ),
+        QuantityFact("sleeve_length", "Installed sleeve length", "m", Decimal(f"{length:.2f}")),
         QuantityFact("film", "Filming before and after", "each", Decimal(2)),
     )

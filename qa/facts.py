@@ -50,9 +50,7 @@ def facts_of(repair: Repair, *, attempt: int, now: datetime, reviewer: str = "")
         limits=limits,
         progress=progress,
         prescribed=prescribed,
-        working_inputs=(
-            working_inputs(progress, prescribed.basis, limits) if prescribed else None
-        ),
+        working_inputs=(working_inputs(progress, prescribed.basis, limits) if prescribed else None),
         cure_inputs=(
             cure_inputs(
                 progress,

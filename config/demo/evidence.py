@@ -84,9 +84,10 @@ def film(
         # One thread and a fixed quality: the same film has the same bytes.
         stream.options = {"preset": "veryfast", "crf": "26", "threads": "1"}
         for number in range(max(round(seconds * FRAMES_PER_S), 1)):
-            moment = started_at + timedelta(seconds=number / FRAMES_PER_S)
+            moment = _later(started_at, number / FRAMES_PER_S)
             picture = _film_picture(number, title, repair_ref, moment)
-            out.mux(stream.encode(av.VideoFrame.from_image(picture)))
+            frame = av.VideoFrame.from_image(picture)  # type: ignore[no-untyped-call]
+            out.mux(stream.encode(frame))
         out.mux(stream.encode())
 
 
@@ -109,14 +110,12 @@ def pressure_csv(
     loses `dip` if given. Times keep the offset of `start`; `end` is included.
     """
     chance = Random(seed)
-    zone = start.tzinfo
-    last_s = int((end - start).total_seconds())
+    last_s = int(_seconds_between(start, end))
     with path.open("w", newline="", encoding="utf-8") as file:
         rows = csv.writer(file, lineterminator="\n")
         rows.writerow(["time", "pressure_psi", "temperature_c"])
         for elapsed_s in range(0, last_s + 1, step_s):
-            # Elapsed time is counted in UTC, so that a change of the clocks leaves no gap.
-            at = (start.astimezone(UTC) + timedelta(seconds=elapsed_s)).astimezone(zone)
+            at = _later(start, elapsed_s)
             share = min(elapsed_s / ramp_s, 1.0) if ramp_s else 1.0
             pressure_kpa = hold_kpa * share - _lost_kpa(dip, at) + chance.gauss(0, 0.15)
             wall_c = wall_temperature(
@@ -140,8 +139,18 @@ def _lost_kpa(dip: Dip | None, at: datetime) -> float:
     """Return what `dip` takes away at a moment: down and up again in straight lines."""
     if dip is None:
         return 0.0
-    share = (at - dip.at).total_seconds() / dip.lasting_s
+    share = _seconds_between(dip.at, at) / dip.lasting_s
     return dip.depth_kpa * (1 - abs(2 * share - 1)) if 0 <= share <= 1 else 0.0
+
+
+def _later(at: datetime, elapsed_s: float) -> datetime:
+    """Add elapsed time by way of UTC: Python's own sum follows the wall clock and its jumps."""
+    return (at.astimezone(UTC) + timedelta(seconds=elapsed_s)).astimezone(at.tzinfo)
+
+
+def _seconds_between(first: datetime, second: datetime) -> float:
+    """Return elapsed seconds; within one zone Python's own difference is the wall clock's."""
+    return (second.astimezone(UTC) - first.astimezone(UTC)).total_seconds()
 
 
 def _offset(at: datetime) -> str:

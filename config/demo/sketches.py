@@ -93,8 +93,8 @@ def wet_out(draw: Draw, chance: Random, value: float) -> None:
         draw.line([(left, y), (edge, y)], fill="#8fa463", width=2)
         draw.line([(edge, y), (right, y)], fill="#c9d2c0", width=2)
     for _ in range(14):
-        x, y = chance.uniform(left, edge - 40), chance.uniform(top + 10, bottom - 20)
-        draw.ellipse((x, y, x + 34, y + 8), fill="#bcd483")
+        drop_x, drop_y = chance.uniform(left, edge - 40), chance.uniform(top + 10, bottom - 20)
+        draw.ellipse((drop_x, drop_y, drop_x + 34, drop_y + 8), fill="#bcd483")
     draw.rectangle((left, top, right, bottom), outline=INK, width=4)
     roller = min(edge, right - 40)
     draw.rounded_rectangle((roller - 34, 250, roller + 34, 590), 26, fill=YELLOW, outline=INK)
@@ -120,8 +120,8 @@ def packer(draw: Draw, chance: Random, value: float) -> None:
         draw.line([(x, 252), (x, 548)], fill="#8fa463", width=2)
     ties = max(int(value), 2)
     for number in range(ties):
-        x = 396 + number * 488 / (ties - 1)
-        draw.line([(x, 246), (x, 554)], fill="#f4f1e8", width=7)
+        tie = 396 + number * 488 / (ties - 1)
+        draw.line([(tie, 246), (tie, 554)], fill="#f4f1e8", width=7)
     draw.text((640, 190), "sleeve tied on the packer", fill=INK, font=font(42), anchor="mm")
     draw.text((640, 620), "protective film underneath", fill=INK, font=font(36), anchor="mm")
 
@@ -178,11 +178,11 @@ def kit_label(draw: Draw, chance: Random, value: float) -> None:
     for row in range(9):
         width = chance.uniform(120, 240)
         draw.rectangle((915, 330 + row * 26, 915 + width, 342 + row * 26), fill="#9a968a")
-    x = 915.0
-    while x < 1150:
+    left = 915
+    while left < 1150:
         bar = chance.choice((3, 5, 8))
-        draw.rectangle((x, 585, x + bar, 655), fill=INK)
-        x += bar + chance.choice((4, 6, 9))
+        draw.rectangle((left, 585, left + bar, 655), fill=INK)
+        left += bar + chance.choice((4, 6, 9))
 
 
 SKETCHES: dict[str, Sketch] = {

@@ -15,6 +15,7 @@ from rest_framework.views import APIView
 from dispatch.models import Assignment, Crew, Notice
 from dispatch.selectors import visible_assignments, visible_notices
 from dispatch.services.assign import assign, cancel_assignment
+from repairs.api.caller import caller
 from repairs.api.doors import Doors
 from repairs.api.paging import CursorPages
 from repairs.api.strict import StrictSerializer, read
@@ -73,13 +74,13 @@ class AssignmentListView(ListAPIView):
 
     def get_queryset(self) -> QuerySet[Assignment]:
         """Return the assignments the account may see."""
-        return visible_assignments(self.request.user)
+        return visible_assignments(caller(self.request))
 
     @extend_schema(request=AssignmentIn, responses={201: AssignmentOut})
     def post(self, request: Request) -> Response:
         """Assign, or answer with every reason against it."""
         sent = read(AssignmentIn, request)
-        row = assign(**sent, by=request.user, now=timezone.now())
+        row = assign(**sent, by=caller(request), now=timezone.now())
         return Response(AssignmentOut(row).data, status=201)
 
 
@@ -91,10 +92,10 @@ class CancelView(APIView):
     @extend_schema(request=CancelIn, responses=AssignmentOut)
     def post(self, request: Request, assignment_id: UUID) -> Response:
         """Cancel the assignment with a reason."""
-        row = get_object_or_404(visible_assignments(request.user), pk=assignment_id)
+        row = get_object_or_404(visible_assignments(caller(request)), pk=assignment_id)
         sent = read(CancelIn, request)
         done = cancel_assignment(
-            assignment=row, reason=sent["reason"], by=request.user, now=timezone.now()
+            assignment=row, reason=sent["reason"], by=caller(request), now=timezone.now()
         )
         return Response(AssignmentOut(done).data)
 
@@ -114,4 +115,4 @@ class NoticeListView(ListAPIView):
 
     def get_queryset(self) -> QuerySet[Notice]:
         """Return the notices of the account."""
-        return visible_notices(self.request.user)
+        return visible_notices(caller(self.request))

@@ -14,9 +14,11 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from dispatch.services.take_event import ItemAnswer, take_batch, take_event
+from repairs.api.caller import caller
 from repairs.api.doors import Doors
 from repairs.domain.problem import Fault, Refused, malformed
 from repairs.domain.roles import CREW, Role
+from repairs.models import Account
 
 LARGEST_BATCH = 500
 LARGEST_BATCH_BYTES = 1_000_000
@@ -91,11 +93,10 @@ class FieldEventsView(APIView):
         """Store the event, or each event of the batch by itself."""
         now = timezone.now()
         told = device_now(request)
-        if isinstance(request.data, list):
-            return _batch(request, told, now)
-        recorded, incoming = take_event(
-            sent=request.data, by=request.user, device_now=told, now=now
-        )
+        sent: Any = request.data
+        if isinstance(sent, list):
+            return _batch(sent, caller(request), told, now)
+        recorded, incoming = take_event(sent=sent, by=caller(request), device_now=told, now=now)
         body = {
             "id": str(recorded.event.id),
             "status": "stored" if recorded.created else "already there",
@@ -105,12 +106,10 @@ class FieldEventsView(APIView):
         return Response(body, status=201 if recorded.created else 200, headers=headers)
 
 
-def _batch(request: Request, told: datetime | None, now: datetime) -> Response:
-    if len(request.data) > LARGEST_BATCH:
-        raise malformed(
-            Fault("batch", f"{len(request.data)} events", f"at most {LARGEST_BATCH} events")
-        )
-    answers = take_batch(items=request.data, by=request.user, device_now=told, now=now)
+def _batch(items: list[Any], by: Account, told: datetime | None, now: datetime) -> Response:
+    if len(items) > LARGEST_BATCH:
+        raise malformed(Fault("batch", f"{len(items)} events", f"at most {LARGEST_BATCH} events"))
+    answers = take_batch(items=items, by=by, device_now=told, now=now)
     return Response([_shown(answer) for answer in answers])
 
 
@@ -138,9 +137,7 @@ def device_now(request: Request) -> datetime | None:
     except ValueError:
         found = None
     if found is None or found.tzinfo is None:
-        raise malformed(
-            Fault(DEVICE_TIME, repr(sent)[:60], "a time with its offset (ISO 8601)")
-        )
+        raise malformed(Fault(DEVICE_TIME, repr(sent)[:60], "a time with its offset (ISO 8601)"))
     return found
 
 

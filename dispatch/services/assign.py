@@ -91,9 +91,7 @@ def cancel_assignment(
 def _prescription(repair: Repair) -> Prescription:
     prescription = prescription_in_force(repair)
     if prescription is None:
-        raise Refused(
-            "no_prescription", f"{repair.ref} has no prescription; calculate one first."
-        )
+        raise Refused("no_prescription", f"{repair.ref} has no prescription; calculate one first.")
     if prescription.result is None or prescription.fitness in (Answer.NO, Answer.CANNOT_TELL):
         raise Refused(
             "not_fit",

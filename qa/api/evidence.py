@@ -8,7 +8,8 @@ from django.db.models import QuerySet
 from django.http import FileResponse
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
-from drf_spectacular.utils import OpenApiTypes, extend_schema
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.generics import ListAPIView
 from rest_framework.parsers import MultiPartParser
@@ -24,6 +25,7 @@ from qa.models import Evidence
 from qa.sealed_files import Sealed, TooLargeError, path_of, seal
 from qa.selectors import visible_evidence
 from qa.services.take_evidence import Declared, take_evidence
+from repairs.api.caller import caller
 from repairs.api.doors import EVERYBODY, Doors
 from repairs.api.strict import StrictSerializer, read
 from repairs.domain.problem import Fault, Refused, malformed
@@ -77,13 +79,13 @@ class EvidenceListView(ListAPIView):
             repair_id = UUID(asked)
         except ValueError:
             raise malformed(Fault("repair", repr(asked)[:60], "the id of a repair")) from None
-        return visible_evidence(self.request.user).filter(repair_id=repair_id)
+        return visible_evidence(caller(self.request)).filter(repair_id=repair_id)
 
     @extend_schema(request={"multipart/form-data": EvidenceIn}, responses={201: EvidenceOut})
     def post(self, request: Request) -> Response:
         """Hand in a file; the same bytes for the same purpose again are a no-op."""
         sent = read(EvidenceIn, request)
-        repair = get_object_or_404(visible_repairs(request.user), pk=sent["repair"])
+        repair = get_object_or_404(visible_repairs(caller(request)), pk=sent["repair"])
         if sent["attempt"] is not None and sent["attempt"] > repair.attempt:
             raise malformed(Fault("attempt", str(sent["attempt"]), f"1 to {repair.attempt}"))
         sealed = _seal(sent)
@@ -102,7 +104,7 @@ class EvidenceListView(ListAPIView):
                 attempt=sent["attempt"],
             ),
             clock=device_clock(repair, told, now) if told else None,
-            by=request.user,
+            by=caller(request),
             now=now,
         )
         return Response(EvidenceOut(row).data, status=201 if created else 200)
@@ -116,7 +118,7 @@ class EvidenceFileView(APIView):
     @extend_schema(responses={(200, "application/octet-stream"): OpenApiTypes.BINARY})
     def get(self, request: Request, evidence_id: UUID) -> FileResponse:
         """Return the sealed bytes, always as a download: no browser opens them in place."""
-        row = get_object_or_404(visible_evidence(request.user), pk=evidence_id)
+        row = get_object_or_404(visible_evidence(caller(request)), pk=evidence_id)
         response = FileResponse(
             path_of(row.sha256).open("rb"),
             as_attachment=True,

@@ -6,7 +6,8 @@ from django.db.models import QuerySet
 from django.http import FileResponse
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
-from drf_spectacular.utils import OpenApiTypes, extend_schema
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.generics import ListAPIView
 from rest_framework.request import Request
@@ -19,6 +20,7 @@ from qa.sealed_files import package_path
 from qa.selectors import visible_packages
 from qa.services.answer import answer_package
 from qa.services.close import BUILD_PACKAGE
+from repairs.api.caller import caller
 from repairs.api.doors import Doors
 from repairs.api.paging import CursorPages
 from repairs.api.strict import StrictSerializer, read
@@ -98,7 +100,7 @@ class PackageListView(ListAPIView):
 
     def get_queryset(self) -> QuerySet[CloseoutPackage]:
         """Return the packages the account may see."""
-        return visible_packages(self.request.user)
+        return visible_packages(caller(self.request))
 
 
 class PackageView(APIView):
@@ -109,7 +111,7 @@ class PackageView(APIView):
     @extend_schema(responses=PackageOut)
     def get(self, request: Request, package_id: UUID) -> Response:
         """Return what is known of it."""
-        row = get_object_or_404(visible_packages(request.user), pk=package_id)
+        row = get_object_or_404(visible_packages(caller(request)), pk=package_id)
         return Response(PackageOut(row).data)
 
 
@@ -121,7 +123,7 @@ class PackageFileView(APIView):
     @extend_schema(responses={(200, "application/zip"): OpenApiTypes.BINARY})
     def get(self, request: Request, package_id: UUID) -> FileResponse:
         """Return the bytes once the package is built."""
-        row = get_object_or_404(visible_packages(request.user), pk=package_id)
+        row = get_object_or_404(visible_packages(caller(request)), pk=package_id)
         if row.ready_at is None:
             raise Refused("not_ready", "The package is still being built; ask again in a moment.")
         return FileResponse(
@@ -140,7 +142,7 @@ class AnswerView(APIView):
     @extend_schema(request=AnswerIn, responses={201: AnswerOut})
     def post(self, request: Request, package_id: UUID) -> Response:
         """Accept the package, or return it with reasons; a returned repair opens again."""
-        row = get_object_or_404(visible_packages(request.user), pk=package_id)
+        row = get_object_or_404(visible_packages(caller(request)), pk=package_id)
         sent = read(AnswerIn, request)
-        done = answer_package(package=row, **sent, by=request.user, now=timezone.now())
+        done = answer_package(package=row, **sent, by=caller(request), now=timezone.now())
         return Response(AnswerOut(done).data, status=201)

@@ -1,6 +1,7 @@
 """What a file is said to show."""
 
 from enum import StrEnum
+from typing import Literal
 
 
 class EvidenceKind(StrEnum):
@@ -17,11 +18,13 @@ class EvidenceKind(StrEnum):
     PRESSURE_LOG = "pressure_log"
 
 
+Media = Literal["film", "photo", "series"]
+
 FILMS = frozenset({EvidenceKind.PRE_REPAIR_FILM, EvidenceKind.POST_REPAIR_FILM})
 PHOTOS = frozenset(kind for kind in EvidenceKind if kind.value.endswith("_photo"))
 
 
-def media_of(kind: EvidenceKind) -> str:
+def media_of(kind: EvidenceKind) -> Media:
     """Return what a file of this kind is: film, photo or series."""
     if kind in FILMS:
         return "film"

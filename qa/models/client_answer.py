@@ -18,9 +18,7 @@ class ClientAnswer(models.Model):
     package = models.OneToOneField(
         CloseoutPackage, on_delete=models.PROTECT, related_name="client_answer"
     )
-    answer = models.CharField(
-        max_length=8, choices=[(ACCEPTED, ACCEPTED), (RETURNED, RETURNED)]
-    )
+    answer = models.CharField(max_length=8, choices=[(ACCEPTED, ACCEPTED), (RETURNED, RETURNED)])
     reasons = models.JSONField(default=list)
     note = models.TextField(blank=True)
     answered_by = models.ForeignKey(Account, on_delete=models.PROTECT, related_name="+")

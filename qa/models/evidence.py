@@ -19,7 +19,9 @@ class Evidence(models.Model):
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     repair = models.ForeignKey(Repair, on_delete=models.PROTECT, related_name="evidence")
     attempt = models.PositiveSmallIntegerField()
-    kind = models.CharField(max_length=24, choices=[(kind.value, kind.value) for kind in EvidenceKind])
+    kind = models.CharField(
+        max_length=24, choices=[(kind.value, kind.value) for kind in EvidenceKind]
+    )
     title = models.CharField(max_length=200, blank=True)
     file_name = models.CharField(max_length=200)
     media_type = models.CharField(max_length=100)

@@ -46,6 +46,8 @@ def read(path: Path) -> dict[str, object]:
         if not film.streams.video:
             raise FileProblem("The file holds no moving picture.")
         picture = film.streams.video[0]
+        # A thread a core, each with its own memory, would run into the limit on a large machine.
+        picture.codec_context.thread_count = 1
         duration_s = _duration_s(film, picture)
         if duration_s > LONGEST_S:
             raise FileProblem("The film says it is longer than four hours.")

@@ -22,6 +22,7 @@ WALL_S = 20.0
 LONGEST_ANSWER = 65_536
 """Bytes read from the child: even a child taken over by a file cannot fill our memory."""
 
+_CHILD = "qa.probe.child"
 _ROOT = Path(__file__).resolve().parents[2]
 
 
@@ -61,7 +62,7 @@ def probe(path: Path, media_kind: MediaKind) -> ProbeResult:
 
 def _ask(path: Path, media_kind: MediaKind) -> tuple[bytes, int]:
     # -s -P -B: nothing from the user's folders, nothing from the file's, no cache written.
-    command = [sys.executable, "-s", "-P", "-B", "-m", "qa.probe.child", media_kind]
+    command = [sys.executable, "-s", "-P", "-B", "-m", _CHILD, media_kind]
     clean = {"PATH": os.defpath, "PYTHONPATH": str(_ROOT), "LC_ALL": "C.UTF-8"}
     with subprocess.Popen(
         [*command, str(path.resolve())],

@@ -48,5 +48,5 @@ def build(*, package_id: UUID | str, lease: Lease) -> WrittenBag:
 def publish(*, package_id: UUID | str, bag: WrittenBag, now: datetime) -> None:
     """Make the finished package known; the client may fetch it from now on."""
     CloseoutPackage.objects.filter(pk=package_id, ready_at__isnull=True).update(
-        ready_at=now, sha256=bag.sha256, size_bytes=bag.size_bytes
+        ready_at=now, sha256=bag.sha256, size_bytes=bag.size
     )

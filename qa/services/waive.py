@@ -28,9 +28,7 @@ def waive(
     """Record who let a requirement of the attempt under way go, and why."""
     rows = {row["code"]: row for row in repair.work_order.requirement_set.requirements}
     if requirement not in rows:
-        raise malformed(
-            Fault("requirement", repr(requirement)[:60], f"one of {', '.join(rows)}")
-        )
+        raise malformed(Fault("requirement", repr(requirement)[:60], f"one of {', '.join(rows)}"))
     if rows[requirement].get("never_waived"):
         raise Refused(
             "not_allowed", f"{requirement}: the contract lets nobody waive this.", status=403
@@ -71,9 +69,7 @@ def decide(
         raise Refused("already_answered", f"It was decided already: {row.disposition}.")
     row.disposition, row.disposition_reason = disposition, reason
     row.decided_by, row.decided_at = by, now
-    row.save(
-        update_fields=["disposition", "disposition_reason", "decided_by", "decided_at"]
-    )
+    row.save(update_fields=["disposition", "disposition_reason", "decided_by", "decided_at"])
     return row
 
 

@@ -36,7 +36,7 @@ class ResinSystemBody(StrictSerializer):
         Dimension.DENSITY, low=500, high=3000, source="density_mixed_kg_m3"
     )
     model_allowance = serializers.FloatField(min_value=0, max_value=1, default=0.05)
-    source = serializers.CharField(max_length=300)
+    source = serializers.CharField(max_length=300)  # type: ignore[assignment]
 
 
 class ChartRowBody(StrictSerializer):
@@ -59,7 +59,7 @@ class ChartBody(StrictSerializer):
     rows = ChartRowBody(many=True)
     rounding_min = serializers.FloatField(min_value=0, max_value=120)
     version = serializers.CharField(max_length=60)
-    source = serializers.CharField(max_length=300)
+    source = serializers.CharField(max_length=300)  # type: ignore[assignment]
 
 
 class ChartOut(serializers.Serializer):
@@ -71,7 +71,7 @@ class ChartOut(serializers.Serializer):
     clock_start = serializers.CharField()
     rows = serializers.ListField()
     version = serializers.CharField()
-    source = serializers.CharField()
+    source = serializers.CharField()  # type: ignore[assignment]
     warnings = serializers.ListField(child=serializers.CharField(), default=list)
 
 
@@ -97,7 +97,7 @@ class KitTypeBody(StrictSerializer):
     )
     limit = QuantityField(Dimension.PRESSURE, low=1, high=1000, source="limit_kpa")
     contents = serializers.ListField(child=serializers.CharField(max_length=200), default=list)
-    source = serializers.CharField(max_length=300)
+    source = serializers.CharField(max_length=300)  # type: ignore[assignment]
 
 
 class ResinSystemListView(ListAPIView):

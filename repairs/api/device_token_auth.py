@@ -1,6 +1,9 @@
 """A device shows its token: ``Authorization: Bearer <token>``."""
 
+from typing import Any
+
 from django.utils import timezone
+from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from rest_framework.authentication import BaseAuthentication, get_authorization_header
 from rest_framework.exceptions import AuthenticationFailed
 from rest_framework.request import Request
@@ -29,3 +32,14 @@ class DeviceTokenAuthentication(BaseAuthentication):
     def authenticate_header(self, _request: Request) -> str:
         """Say how to sign in."""
         return "Bearer"
+
+
+class DeviceTokenScheme(OpenApiAuthenticationExtension):
+    """Tells the schema how a device signs in."""
+
+    target_class = DeviceTokenAuthentication
+    name = "deviceToken"
+
+    def get_security_definition(self, _auto_schema: Any) -> dict[str, str]:
+        """Return the OpenAPI security scheme."""
+        return {"type": "http", "scheme": "bearer"}

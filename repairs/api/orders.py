@@ -10,12 +10,13 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from repairs.api.caller import caller
 from repairs.api.doors import Doors
 from repairs.api.strict import StrictSerializer, read
 from repairs.domain.order_file import NotAnOrderFile, cut_csv, cut_geojson
 from repairs.domain.problem import Fault, malformed
 from repairs.domain.roles import OFFICE, Role
-from repairs.models import Account, Customer, RequirementSet, WorkOrder
+from repairs.models import Customer, RequirementSet, WorkOrder
 from repairs.services.import_orders import import_orders
 
 TAKERS = frozenset({Role.DISPATCHER, Role.ADMINISTRATOR, Role.SERVICE})
@@ -115,8 +116,8 @@ class WorkOrderListView(ListAPIView):
     def get_queryset(self) -> Any:
         """Return the orders the account may see."""
         rows = WorkOrder.objects.select_related("customer", "requirement_set")
-        account = self.request.user
-        if isinstance(account, Account) and account.role == Role.CLIENT:
+        account = caller(self.request)
+        if account.role == Role.CLIENT:
             return rows.filter(customer=account.customer_id)
         return rows
 

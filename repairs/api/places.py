@@ -13,6 +13,7 @@ from rest_framework.generics import ListAPIView
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from repairs.api.caller import caller
 from repairs.api.doors import Doors
 from repairs.api.quantities import QuantityField
 from repairs.api.strict import StrictSerializer, read
@@ -105,7 +106,7 @@ class CustomerListView(ListAPIView):
 
     def get_queryset(self) -> QuerySet[Customer]:
         """Return the customers the account may see."""
-        return _own(Customer.objects.all(), self.request.user, "id")
+        return _own(Customer.objects.all(), caller(self.request), "id")
 
     @extend_schema(request=CustomerIn, responses={201: CustomerOut})
     def post(self, request: Request) -> Response:
@@ -122,7 +123,7 @@ class SiteListView(ListAPIView):
     def get_queryset(self) -> QuerySet[Site]:
         """Return the sites the account may see."""
         rows = Site.objects.select_related("customer").prefetch_related("access_points")
-        return _own(rows, self.request.user, "customer")
+        return _own(rows, caller(self.request), "customer")
 
     @extend_schema(request=SiteIn, responses={201: SiteOut})
     def post(self, request: Request) -> Response:
@@ -139,7 +140,7 @@ class RunListView(ListAPIView):
     def get_queryset(self) -> QuerySet[Run]:
         """Return the runs the account may see."""
         rows = Run.objects.select_related("site__customer", "upstream", "downstream")
-        return _own(rows, self.request.user, "site__customer")
+        return _own(rows, caller(self.request), "site__customer")
 
 
 class RunView(RunListView):
@@ -153,8 +154,8 @@ class RunView(RunListView):
         return Response(RunOut(get_object_or_404(self.get_queryset(), pk=run_id)).data)
 
 
-def _own(rows: QuerySet[Any], account: Any, path: str) -> QuerySet[Any]:
-    if isinstance(account, Account) and account.role == Role.CLIENT:
+def _own(rows: QuerySet[Any], account: Account, path: str) -> QuerySet[Any]:
+    if account.role == Role.CLIENT:
         return rows.filter(**{path: account.customer_id})
     return rows
 

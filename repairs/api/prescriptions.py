@@ -11,6 +11,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from repairs.api.caller import caller
 from repairs.api.doors import Doors
 from repairs.api.quantities import QuantityField
 from repairs.api.strict import StrictSerializer, read
@@ -87,7 +88,7 @@ class PrescriptionListView(APIView):
                 resin_temperature_c=sent["resin_temperature"],
                 packer_limit_kpa=sent["packer_limit"],
             ),
-            by=request.user,
+            by=caller(request),
             now=timezone.now(),
         )
         return Response(PrescriptionOut(row).data, status=201)

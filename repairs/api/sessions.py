@@ -1,6 +1,7 @@
 """People sign in with a session, devices with a token."""
 
 from datetime import timedelta
+from typing import Any
 from uuid import UUID
 
 from django.contrib.auth import authenticate, login, logout
@@ -14,6 +15,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from repairs.api.caller import caller
 from repairs.api.doors import EVERYBODY, Doors
 from repairs.api.strict import StrictSerializer, read
 from repairs.domain.problem import Refused
@@ -43,7 +45,7 @@ class TokenIn(StrictSerializer):
     """For which account and device, and for how many days."""
 
     username = serializers.CharField(max_length=150)
-    label = serializers.CharField(max_length=100)
+    label = serializers.CharField(max_length=100)  # type: ignore[assignment]
     days = serializers.IntegerField(min_value=1, max_value=400, default=90)
 
 
@@ -51,7 +53,7 @@ class TokenOut(serializers.Serializer):
     """The token itself is shown once, here and never again."""
 
     id = serializers.UUIDField()
-    label = serializers.CharField()
+    label = serializers.CharField()  # type: ignore[assignment]
     expires_at = serializers.DateTimeField()
     token = serializers.CharField()
 
@@ -62,11 +64,11 @@ class SessionView(APIView):
     doors: Doors = {"GET": EVERYBODY, "DELETE": EVERYBODY}
     throttle_scope = "sign-in"
 
-    def get_permissions(self) -> list:
+    def get_permissions(self) -> list[Any]:
         """Let anybody try to sign in; the rest goes by the doors."""
-        return [AllowAny()] if self.request.method == "POST" else super().get_permissions()
+        return [AllowAny()] if self.request.method == "POST" else list(super().get_permissions())
 
-    def get_throttles(self) -> list:
+    def get_throttles(self) -> list[Any]:
         """Slow down guessing; asking and leaving are free."""
         return super().get_throttles() if self.request.method == "POST" else []
 
@@ -74,9 +76,7 @@ class SessionView(APIView):
     def post(self, request: Request) -> Response:
         """Sign in."""
         sent = read(SignInBody, request)
-        account = authenticate(
-            request, username=sent["username"], password=sent["password"]
-        )
+        account = authenticate(request, username=sent["username"], password=sent["password"])
         if not isinstance(account, Account):
             raise Refused("not_signed_in", "Name and password do not belong together.", status=401)
         login(request, account)
@@ -85,7 +85,7 @@ class SessionView(APIView):
     @extend_schema(responses=AccountOut)
     def get(self, request: Request) -> Response:
         """Say who is signed in."""
-        return Response(_shown(request.user, request))
+        return Response(_shown(caller(request), request))
 
     @extend_schema(responses={204: None})
     def delete(self, request: Request) -> Response:

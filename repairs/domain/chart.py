@@ -90,6 +90,11 @@ class Chart:
             _refuse_row(number, row)
         for number, (colder, warmer) in enumerate(pairwise(self.rows), start=2):
             _refuse_pair(number, colder, warmer)
+        if self.rounding_min >= 2.0 * self.rows[-1].minutes:
+            raise ValueError(
+                f"rounding_min: found {self.rounding_min!r}, expected less than twice the shortest "
+                f"row, {self.rows[-1].minutes:g} min."
+            )
 
     @property
     def coldest_c(self) -> float:

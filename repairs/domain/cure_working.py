@@ -44,10 +44,10 @@ class CureFigures:
 
     @property
     def percent(self) -> float:
-        """How much of the hold has passed, by the slower of late dose and chart time."""
-        share = min(1.0, self.late[0] / self.needed)
-        if self.static_min is not None:
-            share = min(share, self.elapsed_min / self.static_min)
+        """How much of the hold has passed, by late dose and chart time; 0 if unknown."""
+        if self.static_min is None or self.hold_min is None:
+            return 0.0
+        share = min(1.0, self.late[0] / self.needed, self.elapsed_min / self.static_min)
         return 100.0 * share
 
 

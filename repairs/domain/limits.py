@@ -88,7 +88,9 @@ def limits_from(table: Mapping[str, Any]) -> Limits:
 
 def _limit(name: str, entry: Any) -> float:
     if not isinstance(entry, Mapping) or "value" not in entry:
-        raise ValueError(f'limits.{name}: found {entry!r}, expected {{"value": ..., "source": ...}}')
+        raise ValueError(
+            f'limits.{name}: found {entry!r}, expected {{"value": ..., "source": ...}}'
+        )
     value = entry["value"]
     if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
         raise ValueError(f"limits.{name}.value: found {value!r}, expected a number")

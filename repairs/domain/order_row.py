@@ -117,9 +117,7 @@ class _Reader:
             return None
         column = f"{name}_{given[0]}"
         try:
-            value = parse(
-                float(self.raw(column)), _UNIT_WORDS.get(given[0], given[0]), dimension
-            )
+            value = parse(float(self.raw(column)), _UNIT_WORDS.get(given[0], given[0]), dimension)
         except ValueError:
             self.fault(column, self.raw(column), "a number")
             return None

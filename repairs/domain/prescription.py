@@ -94,14 +94,10 @@ def prescribe(
     fitness = judge_fitness(_facts(defect, choice, window), rules)
     if fitness.answer is Answer.NO or choice.kit is None or choice.fit is None or window is None:
         return Prescribed(fitness, None)
-    return Prescribed(
-        fitness, _prescription(defect, conditions, choice.kit, choice.fit, window)
-    )
+    return Prescribed(fitness, _prescription(defect, conditions, choice.kit, choice.fit, window))
 
 
-def _facts(
-    defect: DefectFacts, choice: KitChoice, window: InflationWindow | None
-) -> FitnessFacts:
+def _facts(defect: DefectFacts, choice: KitChoice, window: InflationWindow | None) -> FitnessFacts:
     return FitnessFacts(
         defect_code=defect.defect_code,
         defect_extent_m=defect.defect_extent_m,
@@ -187,7 +183,10 @@ def _working_minutes(kit: Kit, resin_c: float) -> tuple[float | None, str]:
     if resin_c < chart.coldest_c:
         resin_c = chart.coldest_c
     minutes = minutes_at(chart, resin_c, ChartRule.ARRHENIUS)
-    return minutes, f"Working time at {resin_c:g} °C: {minutes:.0f} min ({chart.version}, {chart.source})."
+    return (
+        minutes,
+        f"Working time at {resin_c:g} °C: {minutes:.0f} min ({chart.version}, {chart.source}).",
+    )
 
 
 def _cure_minutes(kit: Kit, wall_c: float) -> tuple[float | None, str]:

@@ -86,7 +86,9 @@ def _work_order(
         return found
     if requirement_set is None:
         raise _differs(
-            "work_order", row.work_order, "an order that is there, or a requirement_set for a new one"
+            "work_order",
+            row.work_order,
+            "an order that is there, or a requirement_set for a new one",
         )
     return WorkOrder.objects.create(
         customer=customer, number=row.work_order, requirement_set=requirement_set
@@ -112,9 +114,7 @@ def _run(site: Site, upstream: AccessPoint, downstream: AccessPoint, row: OrderR
     return _keep(Run, {"site": site, "ref": row.run}, values, "run")[0]
 
 
-def _keep(
-    model: type[M], key: dict[str, Any], values: dict[str, Any], name: str
-) -> tuple[M, bool]:
+def _keep(model: type[M], key: dict[str, Any], values: dict[str, Any], name: str) -> tuple[M, bool]:
     row, created = model._default_manager.get_or_create(**key, defaults=values)
     if not created:
         for field, sent in values.items():

@@ -107,10 +107,18 @@ def test_what_starts_the_clock_must_be_said() -> None:
         Chart((ChartRow(10.0, 90.0),), "lunch", 0.0, "x", "x")  # type: ignore[arg-type]
 
 
-def test_a_rounding_below_zero_is_refused() -> None:
-    """The rounding step of a chart is 0 or more."""
+@pytest.mark.parametrize(
+    "rounding_min",
+    [
+        -1.0,  # no step
+        180.0,  # a 90 min row rounded to 180 says nothing
+        float("nan"),  # not a number
+    ],
+)
+def test_an_impossible_rounding_is_refused(rounding_min: float) -> None:
+    """The rounding step is 0 or more, and less than twice the shortest row."""
     with pytest.raises(ValueError, match="rounding_min"):
-        Chart((ChartRow(10.0, 90.0),), ClockStart.MIXING, -1.0, "x", "x")
+        Chart((ChartRow(10.0, 90.0),), ClockStart.MIXING, rounding_min, "x", "x")
 
 
 @pytest.mark.parametrize(

@@ -1,11 +1,19 @@
 """Working time, pressure and cure: what cannot be seen afterwards."""
 
-from qa.domain.pressure_log import judge_window
+from collections.abc import Callable, Mapping
+
+from qa.domain.pressure_log import WindowVerdict, judge_window
 from qa.domain.repair_facts import RepairFacts
 from qa.domain.verdict import Verdict, cannot_tell, incomplete, met, not_met
 from repairs.domain.cure_clock import DeflationStatus, cure_clock, judge_deflation
 from repairs.domain.field_event import EventKind
 from repairs.domain.working_time import WorkingStatus, judge_inflation, working_time
+
+_PRESSURE_ANSWERS: Mapping[WindowVerdict, tuple[Callable[..., Verdict], str]] = {
+    WindowVerdict.FAIL: (not_met, "rework, or a waiver by the client"),
+    WindowVerdict.INCOMPLETE: (incomplete, "hand in the missing part of the log"),
+    WindowVerdict.CANNOT_TELL: (cannot_tell, "a reviewer decides"),
+}
 
 
 def working_time_kept(facts: RepairFacts) -> Verdict:
@@ -66,19 +74,11 @@ def cure_pressure_held(facts: RepairFacts) -> Verdict:
         "low_kpa": facts.prescribed.low_kpa,
         "high_kpa": facts.prescribed.high_kpa,
     }
-    answer = {"passed": met, "fail": not_met, "incomplete": incomplete, "cannot_tell": cannot_tell}
-    settle = {
-        "fail": "rework, or a waiver by the client",
-        "incomplete": "hand in the missing part of the log",
-        "cannot_tell": "a reviewer decides",
-    }
-    verdict = judged.verdict.value
-    told = {k: v for k, v in numbers.items() if v is not None}
-    if verdict == "passed":
+    told = {name: value for name, value in numbers.items() if value is not None}
+    if judged.verdict is WindowVerdict.PASSED:
         return met(judged.reason, evidence=facts.pressure.evidence, **told)
-    return answer[verdict](
-        judged.reason, settle[verdict], evidence=facts.pressure.evidence, **told
-    )
+    answer, settle = _PRESSURE_ANSWERS[judged.verdict]
+    return answer(judged.reason, settle, evidence=facts.pressure.evidence, **told)
 
 
 def cured_before_deflation(facts: RepairFacts) -> Verdict:

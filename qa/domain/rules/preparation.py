@@ -22,7 +22,9 @@ def dry_run_and_new_film(facts: RepairFacts) -> Verdict:
         return incomplete("no film change has been reported", "put on a new film and report it")
     if starts_after(moment_of(film), moment_of(run)) is False:
         return not_met("the film was changed before the dry run", "put on a new film")
-    return _before_mixing(facts, EventKind.FILM_CHANGED, "dry run reached the mark, then a new film")
+    return _before_mixing(
+        facts, EventKind.FILM_CHANGED, "dry run reached the mark, then a new film"
+    )
 
 
 def hold_test(facts: RepairFacts) -> Verdict:
@@ -93,7 +95,9 @@ def lots_traceable(facts: RepairFacts) -> Verdict:
             "correct the lot numbers, or explain the mixed lots",
             **numbers,
         )
-    return met(f"lot {number}, resin {sent[0]} and {sent[1]}, in date until {lot.expires_on}", **numbers)
+    return met(
+        f"lot {number}, resin {sent[0]} and {sent[1]}, in date until {lot.expires_on}", **numbers
+    )
 
 
 def mix_masses(facts: RepairFacts) -> Verdict:
@@ -105,7 +109,9 @@ def mix_masses(facts: RepairFacts) -> Verdict:
     for part, wanted in (("a", facts.prescribed.part_a_kg), ("b", facts.prescribed.part_b_kg)):
         found = mixing.data.get(f"mass_{part}_kg")
         if found is None:
-            return incomplete(f"part {part.upper()} was not weighed", f"report the mass of part {part.upper()}")
+            return incomplete(
+                f"part {part.upper()} was not weighed", f"report the mass of part {part.upper()}"
+            )
         off = (float(found) - wanted) / wanted
         if abs(off) > tolerance:
             return not_met(
@@ -141,9 +147,13 @@ def _before_mixing(facts: RepairFacts, kind: EventKind, reason: str) -> Verdict:
     if before is None:
         # Steps minutes apart on one device are in its own order even when the
         # clock is not known better; only another order by that device speaks against it.
-        return met(reason) if done.best < mixing.best else cannot_tell(
-            f"the clocks cannot tell whether {kind.value.replace('_', ' ')} came before mixing",
-            "correct the time",
+        return (
+            met(reason)
+            if done.best < mixing.best
+            else cannot_tell(
+                f"the clocks cannot tell whether {kind.value.replace('_', ' ')} came before mixing",
+                "correct the time",
+            )
         )
     return met(reason)
 
@@ -170,5 +180,3 @@ def _packer_serial(facts: RepairFacts) -> str | None:
         if event is not None and event.data.get("packer"):
             return str(event.data["packer"])
     return None
-
-

@@ -1,0 +1,260 @@
+"""The working time errs on the hot side, and refuses where it cannot know."""
+
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from cure_examples import NOON, charts, log_of, logs, minutes_after, working_chart
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from repairs.domain.chart import Chart, ClockStart
+from repairs.domain.temperature_log import FLAG_WORDS, Reading
+from repairs.domain.working_time import (
+    WorkingEstimate,
+    WorkingInputs,
+    WorkingStatus,
+    judge_inflation,
+    working_time,
+)
+
+STEADY_20 = WorkingInputs(
+    chart=working_chart(),
+    started_at=NOON,
+    readings=log_of(range(0, 61, 5), lambda _: 20.0),
+    declared_resin_c=20.0,
+    sensor_tolerance_k=1.0,
+)
+
+
+def _after(minutes: float, inputs: WorkingInputs = STEADY_20) -> WorkingEstimate:
+    return working_time(inputs, NOON + timedelta(minutes=minutes))
+
+
+@pytest.mark.parametrize(
+    ("minutes", "low", "high", "status"),
+    [
+        (20.0, 0.570, 0.641, WorkingStatus.OK),  # well inside
+        (30.0, 0.855, 0.962, WorkingStatus.OK),  # inside even on the hot side
+        (35.0, 0.998, 1.122, WorkingStatus.CANNOT_TELL),  # between the two sides
+        (40.0, 1.140, 1.282, WorkingStatus.OVER),  # over even on the cold side
+    ],
+)
+def test_an_inflation_is_judged_on_both_sides(
+    minutes: float, low: float, high: float, status: WorkingStatus
+) -> None:
+    """At 20 °C with 1 K tolerance the 33 min are judged as the study found.
+
+    Source: calculation study, A3 (computed); A3-work-lo of core_reference.csv.
+    """
+    estimate = _after(minutes)
+
+    assert estimate.used_low == pytest.approx(low, abs=5e-4)
+    assert estimate.used_high == pytest.approx(high, abs=5e-4)
+    assert judge_inflation(STEADY_20, NOON + timedelta(minutes=minutes)) == status
+
+
+def test_the_cold_side_is_met_exactly() -> None:
+    """30 min at 19 °C use 0.8551384766021852.
+
+    Source: A3-work-lo of core_reference.csv (30 / hand t(19 °C)).
+    """
+    assert _after(30.0).used_low == pytest.approx(0.8551384766021852, rel=1e-12)
+
+
+def test_the_deadline_is_that_of_the_hot_side() -> None:
+    """Inflate within 31.19 min, though 33 are likely."""
+    estimate = _after(10.0)
+
+    assert minutes_after(NOON, estimate.deadline_early) == pytest.approx(31.194, abs=1e-3)
+    assert minutes_after(NOON, estimate.deadline_best) == pytest.approx(33.0)
+
+
+@pytest.mark.parametrize(
+    ("resin_c", "status"),
+    [
+        (29.0, WorkingStatus.OK),  # 30 °C at most: the hottest row
+        (29.5, WorkingStatus.CANNOT_TELL),  # 30.5 °C at most: past the chart, which is silent
+    ],
+)
+def test_above_the_chart_there_is_no_answer(resin_c: float, status: WorkingStatus) -> None:
+    """Heat beyond the chart is refused, never clamped. Source: calculation study, A3."""
+    estimate = _after(10.0, replace(STEADY_20, readings=(), declared_resin_c=resin_c))
+
+    assert estimate.status == status
+    assert (estimate.deadline_early is None) is (status == WorkingStatus.CANNOT_TELL)
+
+
+def test_below_the_chart_no_credit_is_given_for_cold() -> None:
+    """At 2 °C the coldest row's 60 min are used up as at 10 °C."""
+    estimate = _after(30.0, replace(STEADY_20, readings=(), declared_resin_c=2.0))
+
+    assert estimate.used_high == pytest.approx(0.5)
+    assert minutes_after(NOON, estimate.deadline_early) == pytest.approx(60.0)
+    assert "below_chart" in estimate.flags
+
+
+@pytest.mark.parametrize(
+    ("next_min", "status"),
+    [
+        (15.0, WorkingStatus.OK),  # exactly the longest silence allowed
+        (16.0, WorkingStatus.CANNOT_TELL),  # a minute longer: the pot may have been in the sun
+    ],
+)
+def test_a_gap_cannot_pass(next_min: float, status: WorkingStatus) -> None:
+    """A silence in a log of the resin leaves no answer."""
+    inputs = replace(
+        STEADY_20, readings=log_of([0.0, next_min], lambda _: 20.0), declared_resin_c=None
+    )
+
+    assert _after(next_min, inputs).status == status
+
+
+def test_a_gap_does_not_hide_that_the_time_is_over() -> None:
+    """When even the covered part uses it all, it is over in spite of a gap."""
+    readings = log_of([*range(0, 46, 5), 80], lambda _: 20.0)
+
+    assert _after(80.0, replace(STEADY_20, readings=readings)).status == WorkingStatus.OVER
+
+
+@pytest.mark.parametrize(
+    "readings",
+    [
+        log_of([0, 5, 5, 10], {0: 20.0, 5: 20.0, 10: 20.0}.__getitem__)
+        + log_of([5], lambda _: 28.0),  # the hotter one last
+        log_of([5], lambda _: 28.0) + log_of([0, 5, 10], lambda _: 20.0),  # the hotter one first
+    ],
+)
+def test_of_two_readings_with_one_stamp_the_hotter_counts(readings: tuple[Reading, ...]) -> None:
+    """A conflict is settled on the hot side, in whichever order it came."""
+    inputs = replace(STEADY_20, readings=readings)
+
+    assert _after(10.0, inputs).used_high > _after(10.0).used_high
+
+
+def test_a_hot_spike_is_believed_here() -> None:
+    """What the cure clock ignores, the working time must not: the resin may be that hot."""
+    readings = log_of([0, 5, 10, 15], {0: 20.0, 5: 20.0, 10: 29.0, 15: 20.0}.__getitem__)
+    estimate = _after(15.0, replace(STEADY_20, readings=readings))
+
+    assert estimate.used_high > _after(15.0).used_high + 0.1
+    assert "spike" in estimate.flags
+
+
+def test_an_implausible_reading_leaves_no_answer() -> None:
+    """68 typed for 68 °F is not used, and what it hid is not guessed."""
+    readings = (*STEADY_20.readings, *log_of([7], lambda _: 68.0))
+
+    assert _after(10.0, replace(STEADY_20, readings=readings)).status == WorkingStatus.CANNOT_TELL
+
+
+@pytest.mark.parametrize(
+    ("minutes", "status"),
+    [
+        (-1.0, WorkingStatus.NOT_STARTED),  # mixing is still to come
+        (0.0, WorkingStatus.OK),  # the instant mixing starts
+    ],
+)
+def test_the_clock_starts_with_mixing(minutes: float, status: WorkingStatus) -> None:
+    """Before the start nothing is used."""
+    estimate = _after(minutes)
+
+    assert estimate.status == status
+    assert estimate.used_high == 0.0
+
+
+def test_without_a_start_there_is_nothing_to_say() -> None:
+    """No mixing, no deadline."""
+    estimate = _after(10.0, replace(STEADY_20, started_at=None))
+
+    assert estimate.status == WorkingStatus.NOT_STARTED
+    assert estimate.deadline_early is None
+
+
+def test_without_any_temperature_nobody_can_tell() -> None:
+    """Neither declared nor read: nothing is made up."""
+    estimate = _after(1.0, replace(STEADY_20, readings=(), declared_resin_c=None))
+
+    assert estimate.status == WorkingStatus.CANNOT_TELL
+    assert "no_temperature" in estimate.flags
+
+
+def test_half_the_charts_rounding_shortens_the_time() -> None:
+    """A chart printed in fives may mean 30.5 min where it says 33."""
+    chart = Chart(working_chart().rows, ClockStart.MIXING, 5.0, "x", "x")
+    estimate = _after(10.0, replace(STEADY_20, chart=chart, sensor_tolerance_k=0.0))
+
+    assert minutes_after(NOON, estimate.deadline_early) == pytest.approx(30.5)
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("sensor_tolerance_k", -1.0),  # a tolerance is no correction
+        ("longest_gap_s", 0.0),  # no log could ever count
+    ],
+)
+def test_impossible_inputs_are_refused_by_name(field: str, value: float) -> None:
+    """The message names the field."""
+    with pytest.raises(ValueError, match=field):
+        replace(STEADY_20, **{field: value})
+
+
+def test_the_working_names_chart_and_caution() -> None:
+    """An engineer can follow the result, and is reminded of the pot."""
+    text = "\n".join(_after(20.0).working)
+
+    assert "33 min at 20 °C" in text
+    assert "0.570 to 0.641" in text
+    assert "necessary, not sufficient" in text
+
+
+working_inputs = st.builds(
+    WorkingInputs,
+    chart=charts().filter(lambda chart: chart.rows[-1].minutes > 0.6),
+    started_at=st.just(NOON),
+    readings=logs(),
+    declared_resin_c=st.none() | st.floats(0.0, 30.0),
+    sensor_tolerance_k=st.floats(0.0, 2.0),
+)
+
+
+@settings(max_examples=300)
+@given(inputs=working_inputs, minutes=st.integers(0, 240).map(float))
+def test_the_low_figure_never_exceeds_the_high(inputs: WorkingInputs, minutes: float) -> None:
+    """Low <= high, and ok is said only while the high one is below 1."""
+    estimate = _after(minutes, inputs)
+
+    assert estimate.used_low <= estimate.used_high + 1e-9
+    assert estimate.status != WorkingStatus.OK or estimate.used_high < 1.0
+    assert set(estimate.flags) <= set(FLAG_WORDS)
+    if estimate.deadline_early is not None:
+        assert estimate.deadline_best is not None
+        assert estimate.deadline_early <= estimate.deadline_best + timedelta(milliseconds=1)
+
+
+@settings(max_examples=300)
+@given(inputs=working_inputs, minutes=st.integers(0, 240).map(float), rise_k=st.floats(0.0, 5.0))
+def test_over_stays_over_when_hotter(inputs: WorkingInputs, minutes: float, rise_k: float) -> None:
+    """Raising every reading never turns over into ok, nor makes room."""
+    hotter = replace(
+        inputs,
+        readings=tuple(Reading(one.at, one.temperature_c + rise_k) for one in inputs.readings),
+    )
+
+    before, after = _after(minutes, inputs), _after(minutes, hotter)
+
+    assert after.used_high >= before.used_high - 1e-9
+    assert after.used_low >= before.used_low - 1e-9
+    if before.status == WorkingStatus.OVER:
+        assert after.status == WorkingStatus.OVER or after.used_low > 1.0 - 1e-9
+
+
+@given(inputs=working_inputs, minutes=st.integers(0, 240).map(float), data=st.data())
+def test_order_and_repetition_of_readings_change_nothing(
+    inputs: WorkingInputs, minutes: float, data: st.DataObject
+) -> None:
+    """Readings sent twice, in any order, are the same readings."""
+    again = data.draw(st.permutations(inputs.readings + inputs.readings))
+
+    assert _after(minutes, replace(inputs, readings=tuple(again))) == _after(minutes, inputs)
