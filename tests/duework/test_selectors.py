@@ -63,3 +63,12 @@ def test_a_subjects_work_is_listed_next_first(due: Due) -> None:
 
     assert [row.dedupe_key for row in rows] == ["a", "b"]
     assert not selectors.about(subject_type="repair", subject_id="r2").exists()
+
+
+def test_progress_of_unknown_work_is_nothing(due: Due) -> None:
+    """Whoever waits for a package sees how far it is."""
+    due("package:1")
+    WorkItem.objects.update(progress_percent=40)
+
+    assert selectors.progress_percent(dedupe_key="package:1") == 40
+    assert selectors.progress_percent(dedupe_key="package:2") == 0

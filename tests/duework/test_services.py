@@ -159,3 +159,21 @@ def test_writing_outside_a_transaction_is_refused() -> None:
     """Work written beside its cause could outlive a cause that failed."""
     with pytest.raises(RuntimeError, match="inside the transaction"):
         services.schedule(kind="note", subject_type="t", subject_id=1, dedupe_key="a", due_at=NOW)
+
+
+def test_reminders_no_longer_wanted_are_called_off(due: Due) -> None:
+    """The kept ones keep their time; another repair's are left alone."""
+    for key in ("remind:r1:gel", "remind:r1:cure", "remind:r2:cure"):
+        due(key)
+
+    with transaction.atomic():
+        assert services.cancel_others(prefix="remind:r1:", keep=["remind:r1:cure"], now=NOW) == 1
+
+    left = WorkItem.objects.filter(state="due").values_list("dedupe_key", flat=True)
+    assert set(left) == {"remind:r1:cure", "remind:r2:cure"}
+
+
+def test_keeping_some_of_everything_is_refused() -> None:
+    """An empty prefix would call off the work of all repairs."""
+    with pytest.raises(ValueError, match="prefix is empty"):
+        services.cancel_others(prefix="", keep=["a"], now=NOW)

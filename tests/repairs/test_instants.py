@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from repairs.domain.instants import utc
 
-ZONE = ZoneInfo("America/New_York")
+ZONE = ZoneInfo("EST5EDT")
 
 
 def test_the_night_the_clocks_go_back_has_an_hour_more() -> None:

@@ -1,0 +1,25 @@
+"""Celery's door; real workers and brokers are in tests/faults."""
+
+import pytest
+
+from duework import tasks
+
+
+@pytest.mark.parametrize(
+    ("taken", "rung"),
+    [
+        (tasks.DRAIN, 1),  # a full drain: there may be more
+        (tasks.DRAIN - 1, 0),  # the queue is empty for now
+    ],
+)
+def test_a_full_drain_passes_the_bell_on(
+    monkeypatch: pytest.MonkeyPatch, taken: int, rung: int
+) -> None:
+    """A backlog is shared among workers instead of held by one until its time limit."""
+    rings: list[int] = []
+    monkeypatch.setattr(tasks, "run_due", lambda *, limit: min(taken, limit))
+    monkeypatch.setattr(tasks, "ring", lambda: rings.append(1))
+
+    tasks.drain()
+
+    assert len(rings) == rung
