@@ -173,6 +173,8 @@ LOGGING = {
         "handlers": ["stderr"],
         "level": env.text("CUREWRIGHT_LOG_LEVEL", "INFO"),
     },
+    # Each outgoing request is told by whoever makes it, if it matters.
+    "loggers": {"httpx": {"level": "WARNING"}},
 }
 
 # --- what reports say -----------------------------------------------------------------

@@ -1,0 +1,178 @@
+"""Makes records of events, assignments and proof, placed directly; all invented.
+
+For tests of who may see what. A repair that is truly proved comes from
+``tests.proved_repair``, by way of the API.
+"""
+
+import hashlib
+from datetime import timedelta
+
+import factory
+from factory.django import DjangoModelFactory
+
+from dispatch import models as dispatch
+from qa import models as qa
+from repairs import models as repairs
+from repairs.domain.roles import Role
+from tests.factories import (
+    AccountFactory,
+    CrewFactory,
+    RepairFactory,
+    RequirementSetFactory,
+    now,
+)
+
+
+class FieldEventFactory(DjangoModelFactory[repairs.FieldEvent]):
+    class Meta:
+        model = repairs.FieldEvent
+
+    repair = factory.SubFactory(RepairFactory)
+    attempt = 1
+    kind = "arrived"
+    device = "invented phone"
+    device_time = factory.LazyFunction(now)
+    offset_low_s, offset_high_s = -30.0, 0.0
+    clock_verified = True
+    body_digest = "0" * 64
+    posted_by = factory.SubFactory(AccountFactory, role=Role.CREW_LEAD.value)
+    received_at = factory.LazyFunction(now)
+
+
+class ClockReadingFactory(DjangoModelFactory[repairs.ClockReading]):
+    class Meta:
+        model = repairs.ClockReading
+
+    repair = factory.SubFactory(RepairFactory)
+    attempt = 1
+    working_status = cure_status = "not_started"
+    computed_at = factory.LazyFunction(now)
+
+
+class PrescriptionFactory(DjangoModelFactory[repairs.Prescription]):
+    """A stored calculation; its figures are just enough for an assignment to show them."""
+
+    class Meta:
+        model = repairs.Prescription
+
+    repair = factory.SubFactory(RepairFactory)
+    number = factory.LazyAttribute(lambda row: row.repair.prescriptions.count() + 1)
+    attempt = 1
+    requirement_set = factory.SubFactory(RequirementSetFactory)
+    rules_version = "invented"
+    inputs = factory.LazyFunction(dict)
+    fitness = "yes"
+    fitness_reasons = factory.LazyFunction(list)
+    result = factory.LazyFunction(
+        lambda: {
+            "kit": "KIT-300",
+            "sleeve_count": 1,
+            "sleeve_length_m": 1.0,
+            "working_min": 30.0,
+            "cure_min": 105.0,
+            "working_chart": None,
+            "cure_chart": None,
+            "resin": {"part_a_kg": 2.0, "part_b_kg": 1.0},
+            "window": {"low_kpa": 15.0, "high_kpa": 49.0, "target_kpa": 33.0},
+        }
+    )
+    created_by = factory.SubFactory(AccountFactory)
+    created_at = factory.LazyFunction(now)
+
+
+class AssignmentFactory(DjangoModelFactory[dispatch.Assignment]):
+    class Meta:
+        model = dispatch.Assignment
+
+    repair = factory.SubFactory(RepairFactory)
+    crew = factory.SubFactory(CrewFactory)
+    prescription = factory.SubFactory(
+        PrescriptionFactory, repair=factory.SelfAttribute("..repair")
+    )
+    attempt = 1
+    starts_at = factory.LazyFunction(now)
+    ends_at = factory.LazyAttribute(lambda row: row.starts_at + timedelta(hours=6))
+    assigned_by = factory.SubFactory(AccountFactory)
+    created_at = factory.LazyFunction(now)
+
+
+class NoticeFactory(DjangoModelFactory[dispatch.Notice]):
+    class Meta:
+        model = dispatch.Notice
+
+    key = factory.Sequence(lambda n: f"invented:{n}")
+    crew = factory.SubFactory(CrewFactory)
+    repair = factory.SubFactory(RepairFactory)
+    code = "hold_until_reached"
+    words = "Invented notice."
+    due_at = factory.LazyFunction(now)
+    sent_at = factory.LazyFunction(now)
+
+
+class EvidenceFactory(DjangoModelFactory[qa.Evidence]):
+    class Meta:
+        model = qa.Evidence
+
+    repair = factory.SubFactory(RepairFactory)
+    attempt = 1
+    kind = "other_photo"
+    file_name = "invented.jpg"
+    media_type = "image/jpeg"
+    sha256 = factory.Sequence(lambda n: hashlib.sha256(f"file {n}".encode()).hexdigest())
+    size_bytes = 12
+    posted_by = factory.SubFactory(AccountFactory, role=Role.CREW_LEAD.value)
+    received_at = factory.LazyFunction(now)
+
+
+class WaiverFactory(DjangoModelFactory[qa.Waiver]):
+    class Meta:
+        model = qa.Waiver
+
+    repair = factory.SubFactory(RepairFactory)
+    attempt = 1
+    requirement = "wet_out_photo"
+    name, role, reason = "Invented Person", "client's engineer", "Invented reason."
+    recorded_by = factory.SubFactory(AccountFactory)
+    recorded_at = factory.LazyFunction(now)
+
+
+class NonconformanceFactory(DjangoModelFactory[qa.Nonconformance]):
+    class Meta:
+        model = qa.Nonconformance
+
+    repair = factory.SubFactory(RepairFactory)
+    attempt = 1
+    code = "hold_test"
+    words = "mixing started was reported although no hold test has been reported"
+    found_by_rule = True
+    opened_at = factory.LazyFunction(now)
+
+
+class ClosingFactory(DjangoModelFactory[qa.Closing]):
+    class Meta:
+        model = qa.Closing
+
+    repair = factory.SubFactory(RepairFactory)
+    attempt = 1
+    verdicts = factory.LazyFunction(lambda: [{"code": "hold_test", "outcome": "met"}])
+    closed_by = factory.SubFactory(AccountFactory, role=Role.REVIEWER.value)
+    closed_at = factory.LazyFunction(now)
+
+
+class CloseoutPackageFactory(DjangoModelFactory[qa.CloseoutPackage]):
+    class Meta:
+        model = qa.CloseoutPackage
+
+    closing = factory.SubFactory(ClosingFactory)
+    file_name = "invented.zip"
+    requested_at = factory.LazyFunction(now)
+
+
+class ClientAnswerFactory(DjangoModelFactory[qa.ClientAnswer]):
+    class Meta:
+        model = qa.ClientAnswer
+
+    package = factory.SubFactory(CloseoutPackageFactory)
+    answer = "accepted"
+    answered_by = factory.SubFactory(AccountFactory)
+    answered_at = factory.LazyFunction(now)
