@@ -50,9 +50,11 @@ CAUTIONS = (
     "Entry into confined spaces, work under compressed air and in traffic, handling of resin "
     "and contact with live sewage can injure or kill. This report records what was done; it "
     "declares nothing safe. Local codes, permits and licensed practice decide.",
-    "Cure times follow the maker's chart; a computed time never shortens it.",
     "The calculations are screening figures. Structural design belongs to a licensed engineer.",
 )
+_TOLD = frozenset({"width", "height", "duration_s", "codec", "samples", "pressure_unit"})
+"""Facts of a file that a client can use; the rest stays with the record of intake."""
+
 _MEDIA_KIND = {"film": "video", "photo": "photo", "series": "pressure_log"}
 
 
@@ -274,7 +276,7 @@ def _evidence_fact(row: Evidence) -> EvidenceFact:
         facts={
             name: value
             for name, value in sorted(row.facts.items())
-            if isinstance(value, str | int | float | bool | None)
+            if name in _TOLD and isinstance(value, str | int | float)
         },
     )
 

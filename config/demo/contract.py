@@ -40,7 +40,9 @@ LIMITS: dict[str, dict[str, Any]] = {
 }
 
 
-def _rule(code: str, fact: str, compare: str, limit: Any, answer: str, reason: str) -> dict[str, Any]:
+def _rule(
+    code: str, fact: str, compare: str, limit: Any, answer: str, reason: str
+) -> dict[str, Any]:
     return {
         "code": code,
         "fact": fact,

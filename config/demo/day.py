@@ -5,9 +5,10 @@ import time
 import zipfile
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from config.demo import contract, town
 from config.demo.account import Account
@@ -38,6 +39,18 @@ class Day:
     masses: dict[str, tuple[float, float]] = field(default_factory=dict)
     books: dict[str, Notebook] = field(default_factory=dict)
     packages: dict[str, Path] = field(default_factory=dict)
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The invented town's time zone."""
+        return ZoneInfo(town.zone_of(self.now))
+
+    def hour(self, at: datetime | str | None) -> str:
+        """Return an instant as the town's clocks show it."""
+        if at is None:
+            return "not known"
+        moment = datetime.fromisoformat(at) if isinstance(at, str) else at
+        return f"{moment.astimezone(self.zone):%H:%M}"
 
     def visitor(self, name: str) -> Visitor:
         """Return a user who has come in already."""
@@ -90,10 +103,10 @@ def _enter_contract(day: Day) -> None:
 def _take_orders(day: Day) -> None:
     day.account.act("3. The client's orders come by file")
     dora = day.visitor("dora")
-    rows = town.repair_rows(day.now.date())
+    rows = town.repair_rows(day.now)
     files = {
         "orders.geojson": town.as_geojson(rows[:3]),
-        "orders.csv": town.as_csv(rows[3:]),
+        "orders.csv": town.as_csv(town.with_a_bad_one(rows[3:])),
         "orders-again.csv": town.as_csv(rows[3:4]),
     }
     for name, text in files.items():
@@ -136,7 +149,8 @@ def _set_up_crews(day: Day) -> None:
         )
     for code, lead, lasts in zip(CREWS, ("nora", "sam"), (300, 300), strict=True):
         crew = dora.post(
-            "/crews", {"code": code, "name": f"Crew {code.title()}", "time_zone": town.ZONE}
+            "/crews",
+            {"code": code, "name": f"Crew {code.title()}", "time_zone": town.zone_of(day.now)},
         )
         member = dora.post(
             f"/crews/{crew['id']}/members",
@@ -148,7 +162,7 @@ def _set_up_crews(day: Day) -> None:
                 {"kind": kind, "expires_on": (today + timedelta(days=lasts)).isoformat()},
             )
         _load_truck(dora, crew["id"], code, today)
-    _third_crew(dora, today)
+    _third_crew(day, today)
     day.account.say("crews North and South ready; crew Spare has an expired certificate")
 
 
@@ -169,8 +183,11 @@ def _load_truck(dora: Visitor, crew_id: str, code: str, today: Any) -> None:
         dora.post(f"/crews/{crew_id}/kits", {"lot": lot, "quantity": quantity})
 
 
-def _third_crew(dora: Visitor, today: Any) -> None:
-    crew = dora.post("/crews", {"code": "SPARE", "name": "Crew Spare", "time_zone": town.ZONE})
+def _third_crew(day: Day, today: Any) -> None:
+    dora = day.visitor("dora")
+    crew = dora.post(
+        "/crews", {"code": "SPARE", "name": "Crew Spare", "time_zone": town.zone_of(day.now)}
+    )
     member = dora.post(f"/crews/{crew['id']}/members", {"name": "Sidney Spare", "lead": True})
     for kind, days in (("resin handling", -3), ("filming certificate", 90)):
         dora.post(
@@ -216,11 +233,16 @@ def _prescribe(day: Day) -> None:
 
 def _spans(day: Day) -> Iterator[tuple[str, str, datetime, datetime]]:
     """Return who does what when: three repairs a crew, the last one still under pressure."""
-    begin = day.now - timedelta(minutes=574)
-    for number, ref in enumerate(("R-1", "R-3", "R-2", "R-4", "R-5", "R-6")):
-        crew, slot = CREWS[number % 2], number // 2
-        start = begin + timedelta(minutes=238 * slot)
-        yield ref, crew, start, start + timedelta(minutes=236)
+    for crew, ref, minutes_ago in (
+        ("NORTH", "R-1", 700),
+        ("SOUTH", "R-3", 560),
+        ("NORTH", "R-2", 470),
+        ("SOUTH", "R-4", 330),
+        ("NORTH", "R-5", 240),
+        ("SOUTH", "R-6", 92),
+    ):
+        start = day.now - timedelta(minutes=minutes_ago)
+        yield ref, crew, start, start + timedelta(minutes=226)
 
 
 def _assign(day: Day) -> None:
@@ -236,11 +258,7 @@ def _assign(day: Day) -> None:
                 "ends_at": end.isoformat(),
             },
         )
-        zone = timezone(timedelta(hours=-6))
-        day.account.say(
-            f"{ref} -> crew {crew.title()}, {start.astimezone(zone):%H:%M} to "
-            f"{end.astimezone(zone):%H:%M}"
-        )
+        day.account.say(f"{ref} -> crew {crew.title()}, {day.hour(start)} to {day.hour(end)}")
     day.account.say("One assignment to crew Spare is tried, with everything wrong about it:")
     _try_clash(day)
 
@@ -266,29 +284,24 @@ def _try_clash(day: Day) -> None:
 
 def _work_in_the_street(day: Day) -> None:
     day.account.act("7. The crews work; their phones and cameras write everything down")
-    zone = timezone(timedelta(hours=-6))
     special: dict[str, dict[str, Any]] = {
         "R-2": {"dip": True},
         "R-3": {"film_after_min": -35},
         "R-4": {"lot": EXPIRED_LOT, "resin_lots": (f"{EXPIRED_LOT}-A", f"{EXPIRED_LOT}-B")},
-        "R-5": {"live": False},
         "R-6": {"live": True},
     }
-    for number, (ref, crew, start, _end) in enumerate(_spans(day)):
-        shift = timedelta(minutes=-36) if ref == "R-5" else timedelta(0)
+    for number, (ref, crew, start, _) in enumerate(_spans(day)):
         given: dict[str, Any] = {
             "lot": GOOD_LOT,
             "resin_lots": (f"{GOOD_LOT}-A", f"{GOOD_LOT}-B"),
             **special.get(ref, {}),
         }
-        if ref == "R-5":
-            given["hold_min"] = 120
         plan = Plan(
             repair=day.repairs[ref],
             crew=crew.lower(),
             packer=f"PK-{crew}",
             masses_kg=day.masses[ref],
-            starts_at=(start + shift).astimezone(zone),
+            starts_at=start.astimezone(day.zone),
             seed=number + 1,
             **given,
         )
@@ -314,8 +327,8 @@ def _post_from_the_street(day: Day) -> None:
     _send_late(day)
     clock = day.visitor("sam").get(f"/repairs/{day.repairs['R-6']['id']}/clock")["cure"]
     day.account.say(
-        f"R-6 is live: {clock['percent']:.0f} % cured, best {_hour(clock['best'])}, "
-        f"hold until {_hour(clock['hold_until'])}; no task needed to know that"
+        f"R-6 is live: {clock['percent']:.0f} % cured, best {day.hour(clock['best'])}, "
+        f"hold until {day.hour(clock['hold_until'])}; no task needed to know that"
     )
 
 
@@ -437,9 +450,3 @@ def _unpack_report(package: Path) -> None:
         for name in zipped.namelist():
             if name.endswith("report.pdf"):
                 package.with_suffix(".pdf").write_bytes(zipped.read(name))
-
-
-def _hour(at: str | None) -> str:
-    if at is None:
-        return "not known"
-    return f"{datetime.fromisoformat(at).astimezone(timezone(timedelta(hours=-6))):%H:%M}"

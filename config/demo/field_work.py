@@ -181,9 +181,7 @@ def _install(book: Notebook, mixing_at: datetime) -> datetime:
         mass_a={"value": round(plan.masses_kg[0], 2), "unit": "kg"},
         mass_b={"value": round(plan.masses_kg[1], 2), "unit": "kg"},
     )
-    book.note(
-        "temperature_read", mixing_at + _min(1), temperature=_c(RESIN_C), where="resin"
-    )
+    book.note("temperature_read", mixing_at + _min(1), temperature=_c(RESIN_C), where="resin")
     book.note("wet_out_done", mixing_at + _min(7), saturated=True, uniform_colour=True)
     photo = book.keep("wet-out.jpg", "wet_out_photo", "Sleeve wet out", mixing_at + _min(7))
     evidence.photo(

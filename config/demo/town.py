@@ -3,14 +3,21 @@
 import csv
 import io
 import json
-from datetime import date, timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
-ZONE = "Etc/GMT+6"
 ORIGIN_LON, ORIGIN_LAT = -40.0, 40.0
 RUN_DEGREES = 0.0005
+LATE_AFTERNOON_H = 17
 
-STREETS = ("Invented Lane", "Made-up Road", "Sample Street", "Example Row", "Mock Alley", "Test Way")
+STREETS = (
+    "Invented Lane",
+    "Made-up Road",
+    "Sample Street",
+    "Example Row",
+    "Mock Alley",
+    "Test Way",
+)
 DEFECTS = (
     ("BAB", 0.20, 14.2),
     ("BAJ", 0.15, 22.7),
@@ -21,10 +28,16 @@ DEFECTS = (
 )
 
 
-def repair_rows(today: date) -> list[dict[str, Any]]:
+def zone_of(now: datetime) -> str:
+    """Return a zone in which it is late afternoon now, so that the day lies behind us."""
+    west = (now.hour - LATE_AFTERNOON_H + 12) % 24 - 12
+    return f"Etc/GMT{west:+d}" if west else "Etc/GMT"
+
+
+def repair_rows(now: datetime) -> list[dict[str, Any]]:
     """Return the six repairs of the day as an order file says them."""
-    filmed = (today - timedelta(days=20)).isoformat()
-    return [_row(number, filmed) for number in range(len(DEFECTS))]
+    filmed = (now.date() - timedelta(days=20)).isoformat()
+    return [_row(number, filmed, zone_of(now)) for number in range(len(DEFECTS))]
 
 
 def as_geojson(rows: list[dict[str, Any]]) -> str:
@@ -46,24 +59,28 @@ def as_geojson(rows: list[dict[str, Any]]) -> str:
     return json.dumps({"type": "FeatureCollection", "features": features})
 
 
+def with_a_bad_one(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Return the rows and one more that cannot be understood."""
+    return [*rows, {**rows[0], "repair": "R-99", "distance_m": "fourteen"}]
+
+
 def as_csv(rows: list[dict[str, Any]]) -> str:
-    """Return rows as a CSV order file, with one row more that cannot be understood."""
-    spoiled = {**rows[0], "repair": "R-99", "distance_m": "fourteen"}
+    """Return rows as a CSV order file."""
     out = io.StringIO()
     writer = csv.DictWriter(out, fieldnames=list(rows[0]))
     writer.writeheader()
-    writer.writerows([*rows, spoiled])
+    writer.writerows(rows)
     return out.getvalue()
 
 
-def _row(number: int, filmed: str) -> dict[str, Any]:
+def _row(number: int, filmed: str, zone: str) -> dict[str, Any]:
     code, extent, distance = DEFECTS[number]
     west = ORIGIN_LON + number * 4 * RUN_DEGREES
     return {
         "work_order": "WO-2026-17",
         "site": f"S-{number + 1:02d}",
         "street": STREETS[number],
-        "time_zone": ZONE,
+        "time_zone": zone,
         "run": f"P-{100 + number}",
         "upstream": f"A-{number + 1}1",
         "upstream_latitude": ORIGIN_LAT,

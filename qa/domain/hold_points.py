@@ -11,7 +11,12 @@ from dataclasses import dataclass
 from qa.domain.repair_facts import RepairFacts
 from qa.domain.requirement import RULES
 from qa.domain.verdict import Outcome, Verdict
+from repairs.domain.event_order import moment_of
 from repairs.domain.field_event import EventKind
+from repairs.domain.progress import Progress
+
+CLOCK_AHEAD = "event_from_the_future"
+"""Code of the breach of `from_the_future`."""
 
 HOLD_POINTS: Mapping[EventKind, tuple[str, ...]] = {
     EventKind.DRY_RUN_DONE: ("distances_agree",),
@@ -73,7 +78,26 @@ def breaches(facts: RepairFacts) -> tuple[Breach, ...]:
             if verdict.outcome is Outcome.NOT_MET or _missing(code, verdict):
                 words = f"{step.value.replace('_', ' ')} was reported although {verdict.reason}"
                 found.append(Breach(code, words))
-    return tuple(found)
+    ahead_of_us = from_the_future(facts.progress)
+    return (*found, ahead_of_us) if ahead_of_us else tuple(found)
+
+
+def from_the_future(progress: Progress) -> Breach | None:
+    """Return the breach when a step is said to have happened after it was received.
+
+    It is stored all the same, but whatever is judged by its time rests on a
+    clock that cannot be right.
+    """
+    ahead_of_us = [
+        step.kind.value.replace("_", " ")
+        for step in progress.steps
+        if moment_of(step).earliest > step.received_at
+    ]
+    if not ahead_of_us:
+        return None
+    kinds = ", ".join(dict.fromkeys(ahead_of_us))
+    words = f"said to have happened after it was received: {kinds}. The device's clock is wrong"
+    return Breach(CLOCK_AHEAD, words)
 
 
 def _missing(code: str, verdict: Verdict) -> bool:

@@ -69,7 +69,10 @@ def verdict_json(judged: Judged) -> dict[str, Any]:
 
 def _refuse_unproved(repair: Repair, judged: tuple[Judged, ...], attempt: int) -> None:
     unproved = [each for each in judged if not each.closes]
-    undecided = list(open_nonconformances(repair, attempt=attempt))
+    # A nonconformance of an unproved requirement says the same thing twice; the
+    # waiver that lets the requirement go decides on both.
+    codes = [each.code for each in unproved]
+    undecided = list(open_nonconformances(repair, attempt=attempt).exclude(code__in=codes))
     if not unproved and not undecided:
         return
     words = [f"{each.title}: {each.verdict.reason}" for each in unproved]

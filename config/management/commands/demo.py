@@ -46,7 +46,9 @@ class Command(BaseCommand):
             help="kill a worker with SIGKILL after each repair's post, to show nothing is lost",
         )
         parser.add_argument(
-            "--keep-logins", action="store_true", help="print the invented logins for manage.py serve"
+            "--keep-logins",
+            action="store_true",
+            help="print the invented logins for manage.py serve",
         )
 
     def handle(self, *_args: Any, **options: Any) -> None:
@@ -65,7 +67,9 @@ class Command(BaseCommand):
         self._play(console, folder, passwords, options)
         if options["keep_logins"]:
             self._print_logins(console, passwords)
-        console.print(f"\n[bold]Done in {time.monotonic() - began:.0f} s.[/bold] Everything in it is invented.")
+        console.print(
+            f"\n[bold]Done in {time.monotonic() - began:.0f} s.[/bold] Everything in it is invented."
+        )
 
     def _play(
         self, console: Console, folder: Path, passwords: dict[str, str], options: dict[str, Any]
@@ -93,7 +97,9 @@ class Command(BaseCommand):
     def _print_logins(self, console: Console, passwords: dict[str, str]) -> None:
         console.print("\nInvented logins:")
         for person in CAST:
-            console.print(f"  {person.username:6} {passwords[person.username]}  {person.role.value}")
+            console.print(
+                f"  {person.username:6} {passwords[person.username]}  {person.role.value}"
+            )
 
 
 def _environment() -> dict[str, str]:
