@@ -148,7 +148,7 @@ class RunView(RunListView):
 
     pagination_class = None
 
-    @extend_schema(responses=RunOut)
+    @extend_schema(operation_id="runs_retrieve", responses=RunOut)
     def get(self, _request: Request, run_id: UUID) -> Response:
         """Return the run."""
         return Response(RunOut(get_object_or_404(self.get_queryset(), pk=run_id)).data)

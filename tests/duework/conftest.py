@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 from django.db import transaction
-from due_moments import NOW
+from tests.duework.due_moments import NOW
 
 from duework import registry, services
 from duework.domain.work import Context, Done, Item, Outcome

@@ -7,7 +7,7 @@ from itertools import chain
 
 import pytest
 from django.db import connection, connections, transaction
-from due_moments import NOW
+from tests.duework.due_moments import NOW
 
 from duework import registry
 from duework.claim import claim, give_back, held

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
-from due_moments import NOW
+from tests.duework.due_moments import NOW
 
 from duework import lease as leases
 from duework.claim import claim

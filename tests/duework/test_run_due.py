@@ -5,7 +5,7 @@ from io import StringIO
 
 import pytest
 from django.core.management import call_command
-from due_moments import LONG_AGO_S
+from tests.duework.due_moments import LONG_AGO_S
 
 from duework.models import WorkItem
 

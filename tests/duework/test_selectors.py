@@ -4,7 +4,7 @@ from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
-from due_moments import NOW
+from tests.duework.due_moments import NOW
 
 from duework import runner, selectors
 from duework.models import RunnerHeartbeat, WorkItem

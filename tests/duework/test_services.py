@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 
 import pytest
 from django.db import transaction
-from due_moments import NOW
+from tests.duework.due_moments import NOW
 
 from duework import registry, runner, services
 from duework.claim import claim

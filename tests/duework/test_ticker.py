@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 from django.db import OperationalError, connection
 from django.utils import timezone
-from due_moments import LONG_AGO_S
+from tests.duework.due_moments import LONG_AGO_S
 
 from duework import ticker as tickers
 from duework.domain.work import Item

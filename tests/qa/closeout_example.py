@@ -5,7 +5,7 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 
-from closeout_evidence_example import MIXING, evidence_files, pressure, temperature
+from tests.qa.closeout_evidence_example import MIXING, evidence_files, pressure, temperature
 
 from qa.domain.closeout import (
     AccessPointFact,

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import bagit
 import pytest
-from closeout_example import Example, example
+from tests.qa.closeout_example import Example, example
 
 from qa.closeout.bag import EvidenceChangedError, WrittenBag, write_bag
 from qa.closeout.verify_package import problems
@@ -24,7 +24,7 @@ BUILD = """
 import os, signal, sys
 from pathlib import Path
 sys.path[:0] = [{root!r}, {here!r}]
-from closeout_example import example
+from tests.qa.closeout_example import example
 from qa.closeout.bag import write_bag
 stop = {stop}
 def progress(written):

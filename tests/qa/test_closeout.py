@@ -6,7 +6,7 @@ from datetime import datetime
 from pathlib import Path
 
 import pytest
-from closeout_example import Example, example
+from tests.qa.closeout_example import Example, example
 
 from qa.closeout.record import record_json
 from qa.domain.closeout import AccessPointFact

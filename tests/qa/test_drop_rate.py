@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy import stats
@@ -39,6 +39,16 @@ def test_a_display_that_never_moves_allows_one_step() -> None:
 
     assert found.lowest_kpa_per_min == pytest.approx(-0.02)
     assert found.highest_kpa_per_min == pytest.approx(0.02)
+
+
+def test_a_step_of_the_gauge_widens_a_noisy_interval() -> None:
+    """Where noise is more than a step, the step over the time is added at both ends."""
+    noisy = 5.0 + 0.3 * (np.arange(61) % 2)
+
+    known, shown = drop_rate(FIVE_MIN, noisy, 0.0), drop_rate(FIVE_MIN, noisy, 0.1)
+
+    assert known.lowest_kpa_per_min - shown.lowest_kpa_per_min == pytest.approx(0.02)
+    assert shown.highest_kpa_per_min - known.highest_kpa_per_min == pytest.approx(0.02)
 
 
 def test_a_long_log_is_binned_and_keeps_its_rate() -> None:
@@ -121,6 +131,25 @@ def test_a_gauge_without_a_step_is_refused() -> None:
     """A chance needs a resolution."""
     with pytest.raises(ValueError, match="no resolution"):
         digit_moves_probability(0.01, 5.0, 0.0)
+
+
+@settings(max_examples=300)
+@given(
+    leak=st.floats(0.0, 0.2),
+    start=st.floats(5.0, 6.0),
+    resolution=st.sampled_from([0.01, 0.05, 0.1, 0.5]),
+    count=st.integers(2, 40),
+)
+def test_without_noise_the_true_leak_is_always_inside(
+    leak: float, start: float, resolution: float, count: int
+) -> None:
+    """A steady leak read on any gauge, at any number of times, never escapes the interval."""
+    minutes = np.linspace(0.0, 5.0, count)
+    shown = np.round((start - leak * minutes) / resolution) * resolution
+
+    found = drop_rate(minutes, shown, resolution)
+
+    assert found.lowest_kpa_per_min - 1e-9 <= leak <= found.highest_kpa_per_min + 1e-9
 
 
 series = st.lists(st.floats(20.0, 40.0), min_size=2, max_size=25)

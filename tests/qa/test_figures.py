@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from closeout_example import example
+from tests.qa.closeout_example import example
 from hypothesis import given
 from hypothesis import strategies as st
 from reportlab.graphics.shapes import Rect

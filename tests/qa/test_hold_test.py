@@ -53,6 +53,7 @@ def _two(
         (_two(5.0, 4.8), HoldResult.CANNOT_TELL),  # two steps may just be the allowed 0.1
         (_two(5.0, 4.7), HoldResult.LEAKS),  # three steps are more than that, however read
         (_two(5.0, 5.3), HoldResult.CANNOT_TELL),  # it rose: fed, or warming
+        (_two(5.0, 5.3, gauge_psi=0.01), HoldResult.CANNOT_TELL),  # the same on a fine gauge
         (_two(5.0, 5.0, minutes=4.9), HoldResult.INCOMPLETE),  # six seconds short
         (_two(5.0, 4.0, minutes=2.0), HoldResult.LEAKS),  # short, but long enough to see a leak
         (_two(4.4, 4.4), HoldResult.INCOMPLETE),  # not at the repair pressure
@@ -181,6 +182,17 @@ def test_a_series_never_proves_the_opposite_of_the_truth(
     found = {_leaking(leak_psi_min, seed, noise_psi, gauge_psi).result for seed in range(60)}
 
     assert found <= allowed_results
+
+
+def test_a_display_that_moved_once_proves_nothing_on_a_coarse_gauge() -> None:
+    """A 0.08 psi gauge still for 4.8 min, then one step down: it may be the leak."""
+    still = np.full(31, 5.0)
+    moved = np.append(still[:-1], 4.92)
+
+    assert judge_hold_test(_series(still, gauge_psi=0.08)).result == HoldResult.HOLDS
+    judged = judge_hold_test(_series(moved, gauge_psi=0.08))
+    assert judged.result == HoldResult.CANNOT_TELL
+    assert "The display moved" in judged.reason
 
 
 def test_small_noise_on_a_coarse_gauge_gives_no_false_hold() -> None:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pypdf
 import pytest
-from closeout_example import example
+from tests.qa.closeout_example import example
 from PIL import Image
 
 from qa.closeout.payload import evidence_paths

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import geojson
 import pytest
-from closeout_example import Example, example
+from tests.qa.closeout_example import Example, example
 from hypothesis import given
 from hypothesis import strategies as st
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import av
 import pytest
 from PIL import Image
-from probe_files import AT, film, probed
+from tests.qa.probe_files import AT, film, probed
 
 from qa.probe.run import ProbeResult, probe
 

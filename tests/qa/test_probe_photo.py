@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 from PIL import ExifTags, Image
-from probe_files import photo, png_header, probed
+from tests.qa.probe_files import photo, png_header, probed
 
 from qa.probe.run import ProbeResult, probe
 

@@ -4,7 +4,7 @@ import time
 from pathlib import Path
 
 import pytest
-from probe_files import CONCAT, PLAYLIST, SVG, film, noise, photo, probed
+from tests.qa.probe_files import CONCAT, PLAYLIST, SVG, film, noise, photo, probed
 
 from qa.probe import run
 from qa.probe.run import MediaKind, probe

@@ -6,7 +6,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from closeout_example import example
+from tests.qa.closeout_example import example
 from hypothesis import given
 from hypothesis import strategies as st
 

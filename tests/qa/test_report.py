@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pypdf
 import pytest
-from closeout_example import Example, example
+from tests.qa.closeout_example import Example, example
 
 from qa.closeout.payload import evidence_paths
 from qa.closeout.record import digest, record_json

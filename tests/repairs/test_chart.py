@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from cure_examples import arrhenius_chart, arrhenius_min, charts
+from tests.repairs.cure_examples import arrhenius_chart, arrhenius_min, charts
 from hypothesis import given
 from hypothesis import strategies as st
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from cure_examples import NOON, arrhenius_chart, charts, log_of, logs, minutes_after
+from tests.repairs.cure_examples import NOON, arrhenius_chart, charts, log_of, logs, minutes_after
 from hypothesis import given, settings
 from hypothesis import strategies as st
 

@@ -5,7 +5,7 @@ from datetime import timedelta
 
 import numpy as np
 import pytest
-from cure_examples import NOON, arrhenius_chart, log_of
+from tests.repairs.cure_examples import NOON, arrhenius_chart, log_of
 
 from repairs.domain.cure_profile import ColdSide, CureProfile, cure_profile
 from repairs.domain.temperature_log import Keep, Reading, clean
@@ -78,6 +78,14 @@ def test_the_future_is_the_colder_of_last_and_declared() -> None:
     found = _profile(log_of([0, 5, 10], lambda _: 18.0), 10.0, declared_c=14.0)
 
     assert (found.future_best_c, found.future_late_c, found.static_c) == (18.0, 13.0, 14.0)
+
+
+def test_a_spike_in_the_last_reading_is_not_taken_to_hold() -> None:
+    """A probe pulled into the sun must not promise a warm pipe."""
+    found = _profile(log_of([0, 5, 10], {0: 12.0, 5: 12.0, 10: 30.0}.__getitem__), 10.0)
+
+    assert (found.future_best_c, found.future_late_c) == (12.0, 11.0)
+    assert "spike" in found.flags
 
 
 def test_without_a_log_the_declared_temperature_stands_alone_and_is_named() -> None:

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from cure_examples import NOON, arrhenius_chart
+from tests.repairs.cure_examples import NOON, arrhenius_chart
 from hypothesis import given
 from hypothesis import strategies as st
 

@@ -4,7 +4,7 @@ import itertools
 
 import numpy as np
 import pytest
-from cure_examples import arrhenius_chart, arrhenius_min, charts
+from tests.repairs.cure_examples import arrhenius_chart, arrhenius_min, charts
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
@@ -142,7 +142,7 @@ def test_four_gauss_points_agree_with_adaptive_quadrature(
         cuts = [
             minutes[first] + (row - at_c[first]) / rise * span
             for row in rows_c
-            if rise and 0.0 < (row - at_c[first]) / rise < 1.0
+            if min(at_c[first : first + 2]) < row < max(at_c[first : first + 2])
         ]
         edges = [minutes[first], *sorted(cuts), minutes[first + 1]]
         total += sum(

@@ -4,7 +4,7 @@ from datetime import timedelta, timezone
 
 import numpy as np
 import pytest
-from cure_examples import NOON, logs
+from tests.repairs.cure_examples import NOON, logs
 from hypothesis import given
 from hypothesis import strategies as st
 

@@ -5,7 +5,7 @@ from datetime import timedelta
 
 import numpy as np
 import pytest
-from cure_examples import NOON, log_of, logs, working_chart
+from tests.repairs.cure_examples import NOON, log_of, logs, working_chart
 from hypothesis import given
 
 from repairs.domain.temperature_log import Keep, Reading, clean

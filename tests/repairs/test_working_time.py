@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from cure_examples import NOON, charts, log_of, logs, minutes_after, working_chart
+from tests.repairs.cure_examples import NOON, charts, log_of, logs, minutes_after, working_chart
 from hypothesis import given, settings
 from hypothesis import strategies as st
 

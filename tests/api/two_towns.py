@@ -1,0 +1,203 @@
+"""Two towns with a crew each: whatever belongs to the second is 'other' for the cast of the first."""
+
+import csv
+import io
+import json
+from dataclasses import dataclass
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+from django.core.files.uploadedfile import SimpleUploadedFile
+
+from qa.sealed_files import package_path, seal
+from repairs.domain.roles import Role
+from repairs.models import Account, Repair
+from tests.api.example_catalogue import CATALOGUE
+from tests.factories import (
+    AccountFactory,
+    CrewFactory,
+    CrewMemberFactory,
+    CustomerFactory,
+    DeviceTokenFactory,
+    RepairFactory,
+    now,
+)
+from tests.field_sequence import event
+from tests.order_example import order_row
+from tests.proof_factories import (
+    AssignmentFactory,
+    ClosingFactory,
+    CloseoutPackageFactory,
+    EvidenceFactory,
+    NonconformanceFactory,
+    NoticeFactory,
+    PrescriptionFactory,
+)
+from tests.proved_repair import a_ready_crew
+
+PASSWORD = "an invented password"
+
+
+@dataclass(frozen=True)
+class Town:
+    """A customer's repairs with the crew that does them: one closed, one under way, one to plan."""
+
+    people: dict[str, Account]
+    crew: Any
+    done: Repair
+    going: Repair
+    spare: Repair
+    ids: dict[str, str]
+    """The object of each name in a route: ``repair_id``, ``package_id``..."""
+    lists: dict[str, str]
+    """For each list route the id that stands in it when the town is in sight."""
+
+
+def a_town(number: str) -> Town:
+    """Make a town with everything a route can name."""
+    customer, crew = CustomerFactory(code=f"TOWN-{number}"), CrewFactory(code=f"CREW-{number}")
+    member, _, lot = a_ready_crew(crew=crew)
+    people = _people(number, customer, member)
+    done, going, spare = (RepairFactory(customer=customer) for _ in range(3))
+    assignment = AssignmentFactory(repair=going, crew=crew)
+    AssignmentFactory(repair=done, crew=crew, starts_at=now() - timedelta(days=2))
+    PrescriptionFactory(repair=spare)
+    # Sealed under their own hash: the doors of the files are tried with real bytes.
+    sealed = seal([f"film of {number}".encode()], most_bytes=100)
+    evidence = EvidenceFactory(repair=done, sha256=sealed.sha256)
+    package = CloseoutPackageFactory(closing__repair=done, ready_at=now())
+    _put(package_path(package.storage_key))
+    notice = NoticeFactory(crew=crew, repair=going)
+    return Town(
+        people=people,
+        crew=crew,
+        done=done,
+        going=going,
+        spare=spare,
+        ids={
+            "repair_id": str(going.id),
+            "run_id": str(going.run.id),
+            "crew_id": str(crew.id),
+            "member_id": str(member.id),
+            "token_id": str(DeviceTokenFactory(account=member.account).id),
+            "assignment_id": str(assignment.id),
+            "evidence_id": str(evidence.id),
+            "nonconformance_id": str(NonconformanceFactory(repair=going).id),
+            "package_id": str(package.id),
+        },
+        lists={
+            "api/v1/customers": str(customer.id),
+            "api/v1/sites": str(going.run.site.id),
+            "api/v1/runs": str(going.run.id),
+            "api/v1/work-orders": str(going.work_order.id),
+            "api/v1/repairs": str(going.id),
+            "api/v1/assignments": str(assignment.id),
+            "api/v1/notices": str(notice.id),
+            "api/v1/packages": str(package.id),
+            "api/v1/evidence": str(evidence.id),
+            "lot": lot.number,
+        },
+    )
+
+
+def _people(number: str, customer: Any, lead: Any) -> dict[str, Account]:
+    member = CrewMemberFactory(crew=lead.crew, account__role=Role.CREW_MEMBER.value)
+    people = {
+        role.value: AccountFactory(
+            role=role.value, customer=customer if role is Role.CLIENT else None
+        )
+        for role in Role
+        if role not in (Role.CREW_LEAD, Role.CREW_MEMBER)
+    }
+    signer = AccountFactory.build(username=f"signer-{number}")
+    signer.set_password(PASSWORD)
+    signer.save()
+    return {**people, "crew_lead": lead.account, "crew_member": member.account, "signer": signer}
+
+
+def body_of(route: str, town: Town) -> tuple[Any, str]:
+    """Return a body that the route understands, about the town, and its format or media type."""
+    sent = {**_places(town), **_work(town), **_proof(), **CATALOGUE}.get(route, {})
+    if route in ("api/v1/order-files", "api/v1/evidence"):
+        return sent, "multipart"
+    return json.dumps(sent), "application/json"
+
+
+def _places(town: Town) -> dict[str, Any]:
+    customer = town.going.work_order.customer.code
+    contract = str(town.going.work_order.requirement_set_id)
+    row = order_row(work_order="WO-NEW", site="S-NEW")
+    sheet = io.StringIO()
+    writer = csv.DictWriter(sheet, list(row))
+    writer.writeheader()
+    writer.writerow(row)
+    orders = SimpleUploadedFile("orders.csv", sheet.getvalue().encode())
+    signer = town.people["signer"].username
+    phone = town.people["crew_lead"].username
+    zone = "Europe/Berlin"
+    return {
+        "api/v1/session": {"username": signer, "password": PASSWORD},
+        "api/v1/device-tokens": {"username": phone, "label": "invented phone"},
+        "api/v1/customers": {"code": "TOWN-NEW", "name": "Invented new town"},
+        "api/v1/sites": {"customer": customer, "ref": "S-NEW", "street": "x", "time_zone": zone},
+        "api/v1/work-orders": {"customer": customer, "requirement_set": contract, "rows": [row]},
+        "api/v1/order-files": {"customer": customer, "requirement_set": contract, "file": orders},
+        "api/v1/crews": {"code": "CREW-NEW", "name": "Invented", "time_zone": zone},
+    }
+
+
+def _work(town: Town) -> dict[str, Any]:
+    tomorrow = now() + timedelta(days=1)
+    warm = {"value": 20, "unit": "degC"}
+    day = tomorrow.date().isoformat()
+    photo = SimpleUploadedFile("photo.jpg", b"invented photo")
+    crew = "api/v1/crews/<uuid:crew_id>"
+    return {
+        "api/v1/repairs/<uuid:repair_id>/prescriptions": {
+            "wall_temperature": warm,
+            "resin_temperature": warm,
+        },
+        f"{crew}/members": {"name": "Invented newcomer"},
+        f"{crew}/equipment": {"kind": "gauge", "serial": "G-NEW", "test_due_on": day},
+        f"{crew}/kits": {"lot": town.lists["lot"], "quantity": 3},
+        "api/v1/crew-members/<uuid:member_id>/qualifications": {
+            "kind": "first aid",
+            "expires_on": day,
+        },
+        "api/v1/lots": {
+            "number": "LOT-NEW",
+            "kit_type": "KIT-300",
+            "resin_lot_a": "A",
+            "resin_lot_b": "B",
+            "expires_on": day,
+        },
+        "api/v1/assignments": {
+            "repair": str(town.spare.id),
+            "crew": town.crew.code,
+            "starts_at": tomorrow.isoformat(),
+            "ends_at": (tomorrow + timedelta(hours=5)).isoformat(),
+        },
+        "api/v1/assignments/<uuid:assignment_id>/cancel": {"reason": "invented rain"},
+        "api/v1/field-events": event(town.going.id, "arrived", now()),
+        "api/v1/evidence": {"repair": str(town.going.id), "kind": "other_photo", "file": photo},
+    }
+
+
+def _proof() -> dict[str, Any]:
+    repair = "api/v1/repairs/<uuid:repair_id>"
+    person = {"name": "Invented Person", "role": "engineer", "reason": "invented"}
+    return {
+        f"{repair}/waivers": {"requirement": "wet_out_photo", **person},
+        f"{repair}/nonconformances": {"code": "seen", "words": "invented"},
+        "api/v1/nonconformances/<uuid:nonconformance_id>/decision": {
+            "disposition": "accept as is",
+            "reason": "invented",
+        },
+        "api/v1/packages/<uuid:package_id>/answer": {"answer": "accepted"},
+    }
+
+
+def _put(path: Path) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(b"invented zip")

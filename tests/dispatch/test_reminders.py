@@ -1,0 +1,119 @@
+"""Which reminders the clocks of a repair ask for, and until when each is of use."""
+
+from datetime import UTC, datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from dispatch.domain.reminders import ALMOST_OVER, STILL_OF_USE, Reminder, reminders_for
+from repairs.domain.clocks import ClockBasis, Clocks, clocks_of
+from repairs.domain.field_event import Event, EventKind
+from repairs.domain.limits import limits_from
+from repairs.domain.progress import Progress, fold
+from tests.chart_example import CURE, WORKING
+from tests.contract_example import LIMITS
+
+MIXED = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
+MINUTE = timedelta(minutes=1)
+BASIS = ClockBasis(WORKING, CURE, 0.05, declared_wall_c=20.0, declared_resin_c=20.0)
+
+
+def _event(kind: EventKind, minute: float, **data: Any) -> Event:
+    at = MIXED + timedelta(minutes=minute)
+    return Event(UUID(int=int(minute * 60) + 10_000), kind, "phone", at, at, data=data)
+
+
+def _mixed() -> Event:
+    return _event(EventKind.MIXING_STARTED, 0, resin_temperature_c=20.0)
+
+
+def _inflated(minute: float = 18) -> Event:
+    return _event(EventKind.INFLATED, minute)
+
+
+def asked(*events: Event, after_min: float = 20) -> dict[str, Reminder]:
+    """Return the reminders that these events ask for, by code."""
+    progress, clocks = told(*events, after_min=after_min)
+    return {each.code: each for each in reminders_for(progress, clocks)}
+
+
+def told(*events: Event, after_min: float) -> tuple[Progress, Clocks]:
+    """Return progress and clocks of these events, some minutes after mixing."""
+    progress = fold(events, attempt=1)
+    now = MIXED + timedelta(minutes=after_min)
+    return progress, clocks_of(progress, BASIS, limits_from(LIMITS), now)
+
+
+@pytest.mark.parametrize(
+    ("events", "expected"),
+    [
+        ((), set()),  # nothing mixed: nobody is in a hurry
+        ((_event(EventKind.ARRIVED, -60),), set()),
+        ((_mixed(),), {"working_time_running_out", "working_time_over"}),
+        ((_mixed(), _inflated()), {"cure_best_reached", "hold_until_reached"}),
+        ((_mixed(), _inflated(), _event(EventKind.DEFLATED, 150)), set()),  # it is over
+    ],
+)
+def test_each_stage_asks_for_its_own_reminders(
+    events: tuple[Event, ...], expected: set[str]
+) -> None:
+    """While resin is mixed the working time is told, under pressure the cure, then nothing."""
+    assert set(asked(*events)) == expected
+
+
+def test_the_working_time_is_told_eight_minutes_ahead_of_its_early_bound() -> None:
+    """The crew hears of it with `ALMOST_OVER` to go, on the next full minute."""
+    _, clocks = told(_mixed(), after_min=20)
+    early = clocks.working.deadline_early
+    assert early is not None
+
+    found = asked(_mixed())["working_time_running_out"]
+
+    assert timedelta(0) <= found.due_at - (early - ALMOST_OVER) < MINUTE
+    assert found.due_at < MIXED + timedelta(minutes=33)  # the chart's own time at 20 degC
+
+
+def test_the_release_is_never_told_before_the_charts_own_time() -> None:
+    """`hold_until_reached` comes at or after 105 min under pressure, the chart's time at 20 degC."""
+    found = asked(_mixed(), _inflated())["hold_until_reached"]
+
+    assert found.due_at >= MIXED + timedelta(minutes=18 + 105)
+    assert found.useful_until >= found.due_at + STILL_OF_USE - MINUTE
+
+
+def test_a_later_inflation_moves_the_release() -> None:
+    """Five minutes later under pressure is five minutes later free."""
+    first = asked(_mixed(), _inflated(18))["hold_until_reached"]
+    second = asked(_mixed(), _inflated(23), after_min=25)["hold_until_reached"]
+
+    assert second.due_at - first.due_at == timedelta(minutes=5)
+
+
+@given(wait=st.floats(0.5, 200))
+def test_a_reminder_is_always_of_use_for_a_minute_and_due_on_a_full_one(wait: float) -> None:
+    """Whenever the clocks are asked, each reminder has a full minute and is useful after it."""
+    for found in asked(_mixed(), _inflated(), after_min=18 + wait).values():
+        assert found.due_at.second == found.due_at.microsecond == 0
+        assert found.useful_until >= found.due_at + MINUTE
+
+
+@given(seconds=st.floats(0, 59))
+def test_asking_again_seconds_later_gives_the_same_reminder(seconds: float) -> None:
+    """A reminder keeps its minute while no fact changes, so it is not written twice."""
+    first = asked(_mixed(), _inflated(), after_min=30)
+    again = asked(_mixed(), _inflated(), after_min=30 + seconds / 60)
+
+    assert {code: each.due_at for code, each in again.items()} == {
+        code: each.due_at for code, each in first.items()
+    }
+
+
+def test_reminders_stand_in_the_order_they_are_due() -> None:
+    """The first one to come is the first in the list."""
+    progress, clocks = told(_mixed(), _inflated(), after_min=20)
+    times = [each.due_at for each in reminders_for(progress, clocks)]
+
+    assert times == sorted(times)
