@@ -1,0 +1,114 @@
+"""When an event happened, and which of a set of events count in which order."""
+
+from datetime import timedelta
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from repairs.domain.event_order import Moment, in_order, moment_of, starts_after
+from repairs.domain.field_event import Event, EventKind
+from tests.event_example import NINE, an_event, events
+
+K = EventKind
+
+
+def _moment(low_s: float, high_s: float) -> Moment:
+    low, high = NINE + timedelta(seconds=low_s), NINE + timedelta(seconds=high_s)
+    return Moment(low, low + (high - low) / 2, high)
+
+
+def test_a_moment_is_the_device_time_moved_by_its_offset() -> None:
+    """A phone 30 to 60 s slow reporting 9:00:00 means 9:00:30 to 9:01:00."""
+    found = moment_of(an_event(K.ARRIVED, offset_low_s=30.0, offset_high_s=60.0))
+
+    assert found == _moment(30, 60)
+
+
+@pytest.mark.parametrize(
+    ("later", "sooner", "expected"),
+    [
+        (_moment(11, 20), _moment(0, 10), True),  # every instant lies after
+        (_moment(10, 20), _moment(0, 10), None),  # the two may be the same instant
+        (_moment(5, 15), _moment(0, 10), None),  # they overlap
+        (_moment(0, 10), _moment(5, 15), None),  # likewise the other way round
+        (_moment(0, 10), _moment(10, 20), None),  # touching is not before
+        (_moment(0, 9), _moment(10, 20), False),  # every instant lies before
+        (_moment(3, 3), _moment(3, 3), None),  # one and the same instant
+    ],
+)
+def test_what_the_clocks_cannot_part_is_cannot_tell(
+    later: Moment, sooner: Moment, expected: bool | None
+) -> None:
+    """Only intervals that do not touch are in an order."""
+    assert starts_after(later, sooner) is expected
+
+
+spans = st.tuples(st.integers(0, 20), st.integers(0, 20)).map(lambda p: _moment(min(p), max(p)))
+
+
+@given(one=spans, other=spans)
+def test_after_and_before_never_contradict_each_other(one: Moment, other: Moment) -> None:
+    """If one surely starts after the other, the other surely does not start after it."""
+    answers = {True: False, False: True, None: None}
+
+    assert starts_after(other, one) is answers[starts_after(one, other)]
+
+
+def test_a_corrected_event_no_longer_counts() -> None:
+    """The correction counts in its place."""
+    wrong = an_event(K.PLACED, 1)
+    right = an_event(K.PLACED, 2, number=1, corrects=wrong.id)
+
+    assert in_order([right, wrong]) == (right,)
+
+
+def test_a_correction_of_a_correction_leaves_the_last_word() -> None:
+    """Of three in a chain only the last counts."""
+    first = an_event(K.PLACED, 1)
+    second = an_event(K.PLACED, 2, number=1, corrects=first.id)
+    third = an_event(K.PLACED, 3, number=2, corrects=second.id)
+
+    assert in_order([second, third, first]) == (third,)
+
+
+def test_taking_back_removes_both() -> None:
+    """An event that only takes another back does not count itself."""
+    wrong = an_event(K.MIXING_STARTED, 1)
+    back = an_event(K.MIXING_STARTED, 2, number=1, corrects=wrong.id, data={"taken_back": True})
+
+    assert in_order([wrong, back]) == ()
+
+
+def test_a_correction_that_arrives_first_counts_all_the_same() -> None:
+    """An event whose corrected one has not arrived yet is there alone."""
+    wrong = an_event(K.PLACED, 1)
+    right = an_event(K.PLACED, 2, number=1, corrects=wrong.id)
+
+    assert in_order([right]) == (right,)
+
+
+def test_the_devices_counter_settles_what_happened_in_the_same_instant() -> None:
+    """Two events of one device and one instant stand in the device's own order."""
+    second = an_event(K.ARRIVED, 1, sequence=2)
+    first = an_event(K.MADE_SAFE, 1, sequence=1)
+
+    assert in_order([second, first]) == (first, second)
+
+
+@settings(max_examples=200)
+@given(drawn=events(), data=st.data())
+def test_order_depends_on_the_set_alone(drawn: list[Event], data: st.DataObject) -> None:
+    """Any order of arrival and any repeats give the same sequence."""
+    shuffled = data.draw(st.permutations(drawn))
+    repeats = data.draw(st.lists(st.sampled_from(drawn), max_size=5)) if drawn else []
+
+    assert in_order([*shuffled, *repeats]) == in_order(drawn)
+
+
+@given(drawn=events())
+def test_times_never_run_backwards(drawn: list[Event]) -> None:
+    """Each event that counts lies at or after the one before it."""
+    best = [moment_of(each).best for each in in_order(drawn)]
+
+    assert best == sorted(best)
