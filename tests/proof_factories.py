@@ -86,9 +86,7 @@ class AssignmentFactory(DjangoModelFactory[dispatch.Assignment]):
 
     repair = factory.SubFactory(RepairFactory)
     crew = factory.SubFactory(CrewFactory)
-    prescription = factory.SubFactory(
-        PrescriptionFactory, repair=factory.SelfAttribute("..repair")
-    )
+    prescription = factory.SubFactory(PrescriptionFactory, repair=factory.SelfAttribute("..repair"))
     attempt = 1
     starts_at = factory.LazyFunction(now)
     ends_at = factory.LazyAttribute(lambda row: row.starts_at + timedelta(hours=6))

@@ -92,7 +92,9 @@ def codes(proposal: Proposal) -> list[str]:
         ({"stock": (replace(STOCK, free=0, expires_on=TODAY - DAY),)}, ["kit_missing"]),
     ],
 )
-def test_each_limit_is_kept_to_its_last_step(changed: dict[str, object], expected: list[str]) -> None:
+def test_each_limit_is_kept_to_its_last_step(
+    changed: dict[str, object], expected: list[str]
+) -> None:
     """At a limit a proposal stands, one step beyond it falls, and the code says why."""
     assert codes(replace(GOOD, **changed)) == expected
 
@@ -154,9 +156,7 @@ def test_two_spans_clash_exactly_when_they_share_a_minute(begin: int, lasting: i
 
 
 @given(order=st.permutations([PACKER, *_packer(serial="PK-2", limit_kpa=1.0)]), extra=st.booleans())
-def test_another_packer_on_the_truck_never_makes_it_worse(
-    order: list[Packer], extra: bool
-) -> None:
+def test_another_packer_on_the_truck_never_makes_it_worse(order: list[Packer], extra: bool) -> None:
     """One packer that serves settles the matter, whatever lies beside it."""
     packers = (*order, *_packer(serial="PK-3", diameter_max_mm=100.0)) if extra else tuple(order)
 

@@ -34,8 +34,6 @@ def test_the_true_offset_always_lies_inside(fast_s: float, trip_s: float) -> Non
     """However fast the clock and however long the trip, the interval holds the truth."""
     sent_at = NOON - timedelta(seconds=trip_s)
 
-    low, high = offset_interval(
-        device_now=sent_at + timedelta(seconds=fast_s), received_at=NOON
-    )
+    low, high = offset_interval(device_now=sent_at + timedelta(seconds=fast_s), received_at=NOON)
 
     assert low - 1e-5 <= -fast_s <= high + 1e-5
