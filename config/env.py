@@ -7,8 +7,11 @@ mended in one step. Any variable may come from a file instead: set
 
 import os
 from pathlib import Path
+from typing import TypeVar
 
 from django.core.exceptions import ImproperlyConfigured
+
+W = TypeVar("W", bound=str)
 
 _TRUE = {"1", "true", "yes", "on"}
 _FALSE = {"0", "false", "no", "off", ""}
@@ -55,9 +58,10 @@ def words(name: str, default: str = "") -> list[str]:
     return [word.strip() for word in text(name, default).split(",") if word.strip()]
 
 
-def choice(name: str, *words: str) -> str:
+def choice(name: str, *words: W) -> W:
     """Return a variable that is one of `words`; the first is the default."""
     found = text(name, words[0])
-    if found not in words:
-        raise ImproperlyConfigured(f"{name}: found {found!r}, expected {' or '.join(words)}.")
-    return found
+    for word in words:
+        if word == found:
+            return word
+    raise ImproperlyConfigured(f"{name}: found {found!r}, expected {' or '.join(words)}.")

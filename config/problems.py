@@ -39,8 +39,18 @@ TITLES = {
 """Each code and its title; a test holds docs/errors.md to this list."""
 
 
-def problem_response(error: Exception, context: dict[str, Any]) -> Response | None:
+def problem_response(error: Exception, _context: dict[str, Any]) -> Response | None:
     """Turn what a view raised into a problem answer; None lets Django answer 500."""
+    found = _ours(error) or _the_doors(error)
+    if found is None:
+        return None
+    body, headers = found
+    set_rollback()
+    return Response(body, status=body["status"], headers=headers, content_type=MEDIA_TYPE)
+
+
+def _ours(error: Exception) -> tuple[dict[str, Any], dict[str, str]] | None:
+    """Return what our own code and the database have to say."""
     headers: dict[str, str] = {}
     match error:
         case Refused():
@@ -54,6 +64,19 @@ def problem_response(error: Exception, context: dict[str, Any]) -> Response | No
             first = faults[0]
             body = _body("malformed", 422, f"{first.field}: {first.expected}")
             body["errors"] = [_fault(fault) for fault in faults]
+        case OperationalError():
+            logger.warning("the database did not answer: %s", error)
+            body = _body("busy", 503, "The database is busy or away; send the same again.")
+            headers["Retry-After"] = "5"
+        case _:
+            return None
+    return body, headers
+
+
+def _the_doors(error: Exception) -> tuple[dict[str, Any], dict[str, str]] | None:
+    """Return what the framework has to say: who may not, what is not there, what is too much."""
+    headers: dict[str, str] = {}
+    match error:
         case exceptions.ParseError():
             body = _body("malformed", 400, str(error.detail))
         case exceptions.NotAuthenticated() | exceptions.AuthenticationFailed():
@@ -70,14 +93,9 @@ def problem_response(error: Exception, context: dict[str, Any]) -> Response | No
         case exceptions.Throttled():
             body = _body("too_many_requests", 429, str(error.detail))
             headers["Retry-After"] = str(int(getattr(error, "wait", None) or 60))
-        case OperationalError():
-            logger.warning("the database did not answer: %s", error)
-            body = _body("busy", 503, "The database is busy or away; send the same again.")
-            headers["Retry-After"] = "5"
         case _:
             return None
-    set_rollback()
-    return Response(body, status=body["status"], headers=headers, content_type=MEDIA_TYPE)
+    return body, headers
 
 
 def not_found_page(_request: Any, _exception: Exception | None = None) -> JsonResponse:

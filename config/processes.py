@@ -8,7 +8,7 @@ import sys
 import time
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import IO
+from typing import IO, Self
 
 import httpx
 from django.conf import settings
@@ -54,7 +54,7 @@ class Processes:
         self.commands: dict[str, Sequence[str]] = {}
         self.running: dict[str, subprocess.Popen[bytes]] = {}
 
-    def __enter__(self) -> "Processes":
+    def __enter__(self) -> Self:
         """Return itself."""
         return self
 

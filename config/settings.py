@@ -4,7 +4,7 @@ Every variable is described in docs/settings.md; a test compares the two.
 """
 
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import dj_database_url
 from django.core.exceptions import ImproperlyConfigured
@@ -16,8 +16,9 @@ BASE_DIR = Path(__file__).resolve().parent.parent
 # --- how it runs -----------------------------------------------------------
 DEBUG = env.flag("CUREWRIGHT_DEBUG", default=False)
 SECRET_KEY = env.text("CUREWRIGHT_SECRET_KEY", "only-for-debug" if DEBUG else None)
-if not DEBUG and len(SECRET_KEY) < 32:
-    raise ImproperlyConfigured("CUREWRIGHT_SECRET_KEY: found fewer than 32 characters.")
+SHORTEST_KEY = 32
+if not DEBUG and len(SECRET_KEY) < SHORTEST_KEY:
+    raise ImproperlyConfigured(f"CUREWRIGHT_SECRET_KEY: fewer than {SHORTEST_KEY} characters.")
 ALLOWED_HOSTS = env.words("CUREWRIGHT_HOSTS", "localhost,127.0.0.1,[::1]")
 CSRF_TRUSTED_ORIGINS = env.words("CUREWRIGHT_ORIGINS")
 VAR_DIR = Path(env.text("CUREWRIGHT_VAR", str(BASE_DIR / "var")))
@@ -179,5 +180,5 @@ LOGGING = {
 
 # --- what reports say -----------------------------------------------------------------
 CONTRACTOR_NAME = env.text("CUREWRIGHT_CONTRACTOR", "The contractor")
-REPORT_PAPER = env.choice("CUREWRIGHT_PAPER", "A4", "Letter")
+REPORT_PAPER: Literal["A4", "Letter"] = env.choice("CUREWRIGHT_PAPER", "A4", "Letter")
 INVENTED_DATA = env.flag("CUREWRIGHT_INVENTED_DATA", default=False)

@@ -1,0 +1,1 @@
+"""Is it true, and may it close."""

@@ -47,9 +47,11 @@ LATE_AFTER_S = 3600.0
 """A step received this long after it happened is marked as reported late."""
 
 CAUTIONS = (
-    "Entry into confined spaces, work under compressed air and in traffic, handling of resin "
-    "and contact with live sewage can injure or kill. This report records what was done; it "
-    "declares nothing safe. Local codes, permits and licensed practice decide.",
+    (
+        "Entry into confined spaces, work under compressed air and in traffic, handling of resin "
+        "and contact with live sewage can injure or kill. This report records what was done; it "
+        "declares nothing safe. Local codes, permits and licensed practice decide."
+    ),
     "The calculations are screening figures. Structural design belongs to a licensed engineer.",
 )
 _TOLD = frozenset({"width", "height", "duration_s", "codec", "samples", "pressure_unit"})

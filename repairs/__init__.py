@@ -1,0 +1,1 @@
+"""What is repaired, and what happened in the pipe."""

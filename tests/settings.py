@@ -11,4 +11,4 @@ os.environ.setdefault("CUREWRIGHT_DEBUG", "yes")
 os.environ.setdefault("CUREWRIGHT_VAR", tempfile.mkdtemp(prefix="curewright-tests-"))
 os.environ.setdefault("CUREWRIGHT_LOG_LEVEL", "WARNING")
 
-from config.settings import *  # noqa: E402, F403
+from config.settings import *  # noqa: F403

@@ -98,13 +98,15 @@ REQUIREMENTS = [
     )
 ]
 
+QUALIFICATIONS = ["resin handling", "filming certificate"]
+
 REQUIREMENT_SET = {
     "name": "Demo municipal contract",
     "version": 1,
     "limits": LIMITS,
     "fitness_rules": FITNESS_RULES,
     "requirements": REQUIREMENTS,
-    "qualifications": ["resin handling", "filming certificate"],
+    "qualifications": QUALIFICATIONS,
     "note": "Invented for the demonstration.",
 }
 

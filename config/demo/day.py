@@ -156,7 +156,7 @@ def _set_up_crews(day: Day) -> None:
             f"/crews/{crew['id']}/members",
             {"name": f"{lead.title()} {code.title()}", "lead": True, "account": lead},
         )
-        for kind in contract.REQUIREMENT_SET["qualifications"]:
+        for kind in contract.QUALIFICATIONS:
             dora.post(
                 f"/crew-members/{member['id']}/qualifications",
                 {"kind": kind, "expires_on": (today + timedelta(days=lasts)).isoformat()},

@@ -1,0 +1,1 @@
+"""Doors of crews, assignments, repairs in the field and field events."""

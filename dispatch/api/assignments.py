@@ -18,7 +18,7 @@ from dispatch.services.assign import assign, cancel_assignment
 from repairs.api.caller import caller
 from repairs.api.doors import Doors
 from repairs.api.paging import CursorPages
-from repairs.api.strict import StrictSerializer, read
+from repairs.api.strict import InstantField, StrictSerializer, read
 from repairs.domain.roles import CREW, OFFICE, Role
 from repairs.models import Repair
 
@@ -30,8 +30,8 @@ class AssignmentIn(StrictSerializer):
 
     repair = serializers.PrimaryKeyRelatedField(queryset=Repair.objects.all())
     crew = serializers.SlugRelatedField(slug_field="code", queryset=Crew.objects.all())
-    starts_at = serializers.DateTimeField()
-    ends_at = serializers.DateTimeField()
+    starts_at = InstantField()
+    ends_at = InstantField()
 
 
 class AssignmentOut(serializers.Serializer):

@@ -18,6 +18,7 @@ from repairs.api.caller import caller
 from repairs.api.doors import Doors
 from repairs.domain.problem import Fault, Refused, malformed
 from repairs.domain.roles import CREW, Role
+from repairs.domain.storable import FIRST_YEAR, LAST_YEAR
 from repairs.models import Account
 
 LARGEST_BATCH = 500
@@ -136,7 +137,7 @@ def device_now(request: Request) -> datetime | None:
         found = datetime.fromisoformat(sent)
     except ValueError:
         found = None
-    if found is None or found.tzinfo is None:
+    if found is None or found.tzinfo is None or not FIRST_YEAR <= found.year <= LAST_YEAR:
         raise malformed(Fault(DEVICE_TIME, repr(sent)[:60], "a time with its offset (ISO 8601)"))
     return found
 

@@ -4,7 +4,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
@@ -23,6 +23,7 @@ from repairs.domain.cure_clock import CureStatus
 from repairs.domain.event_order import moment_of
 from repairs.domain.problem import Fault, malformed
 from repairs.domain.progress import LIVE_STAGES, Stage
+from repairs.domain.storable import unstorable
 from repairs.domain.units import Dimension
 from repairs.models import Repair
 from repairs.selectors import clocks_at, progress_of
@@ -211,7 +212,7 @@ def _attempt(request: Request, repair: Repair) -> int:
         return repair.attempt
     if not (asked.isascii() and asked.isdigit() and 1 <= int(asked[:6]) <= repair.attempt):
         raise malformed(Fault("attempt", repr(asked)[:40], f"1 to {repair.attempt}"))
-    return int(asked)
+    return int(asked[:6])
 
 
 def _filtered(rows: QuerySet[Repair], asked: Any) -> QuerySet[Repair]:
@@ -221,13 +222,14 @@ def _filtered(rows: QuerySet[Repair], asked: Any) -> QuerySet[Repair]:
         "site": "run__site__ref",
         "run": "run__ref",
         "ref": "ref",
-        "crew": "assignments__crew__code",
     }
     for name, path in paths.items():
         if name in asked:
-            rows = rows.filter(**{path: asked[name]})
-    if "crew" in asked:
-        rows = rows.filter(assignments__cancelled_at__isnull=True)
+            rows = rows.filter(**{path: _plain(name, asked[name])})
+    # One filter for all that is said of the assignment: it must hold of one and the same.
+    assignment = _assignment_asked(asked)
+    if assignment:
+        rows = rows.filter(assignments__cancelled_at__isnull=True, **assignment)
     if "stage" in asked:
         if asked["stage"] not in {stage.value for stage in Stage}:
             expected = "one of " + ", ".join(stage.value for stage in Stage)
@@ -235,14 +237,23 @@ def _filtered(rows: QuerySet[Repair], asked: Any) -> QuerySet[Repair]:
         rows = rows.filter(stage=asked["stage"])
     if asked.get("live") == "yes":
         rows = rows.filter(stage__in=[stage.value for stage in LIVE_STAGES])
+    return rows.distinct()
+
+
+def _assignment_asked(asked: Any) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    if "crew" in asked:
+        found["assignments__crew__code"] = _plain("crew", asked["crew"])
     for name, compare in (("from", "gte"), ("until", "lt")):
         if name in asked:
-            moment = _moment(name, asked[name])
-            rows = rows.filter(
-                Q(assignments__cancelled_at__isnull=True)
-                & Q(**{f"assignments__starts_at__{compare}": moment})
-            )
-    return rows.distinct()
+            found[f"assignments__starts_at__{compare}"] = _moment(name, asked[name])
+    return found
+
+
+def _plain(name: str, value: str) -> str:
+    if unstorable(value):
+        raise malformed(Fault(name, ascii(value)[:40], "text"))
+    return value
 
 
 def _moment(name: str, value: str) -> datetime:

@@ -62,7 +62,7 @@ TABLE: tuple[_Row, ...] = (
         until=lambda clocks: _later(clocks.working.deadline_best),
         from_step=EventKind.MIXING_STARTED,
         unless_step=EventKind.INFLATED,
-        words="The working time may be over. Do not place this sleeve; a gelled one blocks the pipe.",
+        words="The working time may be over. Do not place this sleeve: gelled, it blocks the pipe.",
     ),
     _Row(
         code="cure_best_reached",

@@ -1,0 +1,1 @@
+"""Small pages of dispatch: the board, a crew's day."""

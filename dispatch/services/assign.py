@@ -53,7 +53,17 @@ def assign(
     )
     if clashes:
         raise _clash(clashes)
-    assignment = _store(repair, crew, prescription, starts_at, ends_at, by, now)
+    assignment = Assignment(
+        repair=repair,
+        crew=crew,
+        prescription=prescription,
+        attempt=repair.attempt,
+        starts_at=starts_at,
+        ends_at=ends_at,
+        assigned_by=by,
+        created_at=now,
+    )
+    _store(assignment)
     if prescription.frozen_at is None:
         prescription.frozen_at = now
         prescription.save(update_fields=["frozen_at"])
@@ -101,27 +111,10 @@ def _prescription(repair: Repair) -> Prescription:
     return prescription
 
 
-def _store(
-    repair: Repair,
-    crew: Crew,
-    prescription: Prescription,
-    starts_at: datetime,
-    ends_at: datetime,
-    by: Account,
-    now: datetime,
-) -> Assignment:
+def _store(assignment: Assignment) -> None:
     try:
         with transaction.atomic():
-            return Assignment.objects.create(
-                repair=repair,
-                crew=crew,
-                prescription=prescription,
-                attempt=repair.attempt,
-                starts_at=starts_at,
-                ends_at=ends_at,
-                assigned_by=by,
-                created_at=now,
-            )
+            assignment.save(force_insert=True)
     except IntegrityError as error:
         words = "another dispatcher was faster: the crew or the repair is taken in this span"
         raise _clash((Clash("double_booking", words),)) from error

@@ -41,6 +41,8 @@ def take_event(
             status=404,
             faults=[Fault("subject", str(incoming.repair_id), "a repair of your crew")],
         )
+    if incoming.attempt is not None and incoming.attempt > repair.attempt:
+        raise malformed(Fault("attempt", str(incoming.attempt), f"1 to {repair.attempt}"))
     clock = device_clock(repair, device_now, now)
     try:
         with transaction.atomic():

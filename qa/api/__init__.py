@@ -1,0 +1,1 @@
+"""Doors of evidence, proof and packages."""

@@ -27,7 +27,7 @@ from qa.selectors import visible_evidence
 from qa.services.take_evidence import Declared, take_evidence
 from repairs.api.caller import caller
 from repairs.api.doors import EVERYBODY, Doors
-from repairs.api.strict import StrictSerializer, read
+from repairs.api.strict import InstantField, StrictSerializer, read
 from repairs.domain.problem import Fault, Refused, malformed
 from repairs.domain.roles import CREW, Role
 
@@ -40,7 +40,7 @@ class EvidenceIn(StrictSerializer):
     file = serializers.FileField(max_length=500)
     title = serializers.CharField(max_length=200, allow_blank=True, default="")
     device = serializers.CharField(max_length=100, allow_blank=True, default="")
-    captured_at = serializers.DateTimeField(required=False, allow_null=True, default=None)
+    captured_at = InstantField(required=False, allow_null=True, default=None)
     attempt = serializers.IntegerField(min_value=1, max_value=1000, required=False, default=None)
     sha256 = serializers.RegexField(r"^[0-9a-f]{64}$", required=False, default=None)
 

@@ -30,7 +30,7 @@ _SAY: Mapping[EventKind, Say] = {
         f"Truck loaded, packer {d.get('packer', 'not named')}",
         f"kit lot {d['kit_lot']}" if d.get("kit_lot") else "",
     ),
-    EventKind.ARRIVED: lambda d: "Arrived on site",
+    EventKind.ARRIVED: lambda _: "Arrived on site",
     EventKind.MADE_SAFE: lambda d: _joined(
         "Site made safe",
         _yes(d, "traffic_set", "traffic control set", "no traffic control"),
@@ -43,13 +43,14 @@ _SAY: Mapping[EventKind, Say] = {
         _yes(d, "sharp_edges", "sharp edges seen", "no sharp edges"),
     ),
     EventKind.DISTANCE_MARKED: lambda d: (
-        f"Distance marked from {d.get('datum')}: counter {_q(d, 'counter_m', Dimension.LENGTH, 2)}, "
+        f"Distance marked from {d.get('datum')}: "
+        f"counter {_q(d, 'counter_m', Dimension.LENGTH, 2)}, "
         f"tape {_q(d, 'tape_m', Dimension.LENGTH, 2)}"
     ),
     EventKind.DRY_RUN_DONE: lambda d: _joined(
         "Dry run", _yes(d, "reached_mark", "reached the mark", "did not reach the mark")
     ),
-    EventKind.FILM_CHANGED: lambda d: "New protective film put on the packer",
+    EventKind.FILM_CHANGED: lambda _: "New protective film put on the packer",
     EventKind.HOLD_TEST_DONE: lambda d: (
         f"Hold test {_q(d, 'duration_min', Dimension.DURATION, 0)}: "
         f"{_q(d, 'start_pressure_kpa', Dimension.PRESSURE)} to "
@@ -86,10 +87,10 @@ _SAY: Mapping[EventKind, Say] = {
         "Left the site", _yes(d, "flow_restored", "flow restored", "flow NOT restored")
     ),
     EventKind.HELD: lambda d: f"Put on hold: {d.get('reason', '')}",
-    EventKind.RELEASED: lambda d: "Hold released",
-    EventKind.CLOSED: lambda d: "Closed",
-    EventKind.ACCEPTED: lambda d: "Accepted by the client",
-    EventKind.RETURNED: lambda d: "Returned by the client",
+    EventKind.RELEASED: lambda _: "Hold released",
+    EventKind.CLOSED: lambda _: "Closed",
+    EventKind.ACCEPTED: lambda _: "Accepted by the client",
+    EventKind.RETURNED: lambda _: "Returned by the client",
 }
 
 

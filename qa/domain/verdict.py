@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-
 WAIT = "wait a moment"
 """What settles a verdict that only waits for a file to be read."""
 

@@ -1,16 +1,16 @@
 """The records of proof: evidence, waivers, nonconformances, closings, packages, answers."""
 
 from qa.models.client_answer import ClientAnswer
-from qa.models.closing import Closing
 from qa.models.closeout_package import CloseoutPackage
+from qa.models.closing import Closing
 from qa.models.evidence import Evidence
 from qa.models.nonconformance import Nonconformance
 from qa.models.waiver import Waiver
 
 __all__ = [
     "ClientAnswer",
-    "Closing",
     "CloseoutPackage",
+    "Closing",
     "Evidence",
     "Nonconformance",
     "Waiver",

@@ -1,0 +1,1 @@
+"""Small pages of qa: a repair, its packages."""

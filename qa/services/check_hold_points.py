@@ -1,4 +1,4 @@
-"""Opens a nonconformance for each hold point that was passed, and withdraws it when all was well."""
+"""Opens a nonconformance for each hold point passed; withdraws it when all was well."""
 
 from datetime import datetime
 

@@ -9,7 +9,7 @@ from django.db import transaction
 from duework.services import schedule
 from qa.domain.requirement import Judged
 from qa.facts import installers_of
-from qa.models import Closing, CloseoutPackage
+from qa.models import CloseoutPackage, Closing
 from qa.selectors import open_nonconformances, verdicts_of
 from qa.services.check_hold_points import check_hold_points
 from repairs.domain.field_event import EventKind

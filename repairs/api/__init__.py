@@ -1,0 +1,1 @@
+"""Doors of orders, places, the catalogue and prescriptions."""

@@ -34,7 +34,7 @@ class DeviceTokenAuthentication(BaseAuthentication):
         return "Bearer"
 
 
-class DeviceTokenScheme(OpenApiAuthenticationExtension):
+class DeviceTokenScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
     """Tells the schema how a device signs in."""
 
     target_class = DeviceTokenAuthentication

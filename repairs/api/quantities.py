@@ -19,7 +19,7 @@ from repairs.domain.units import Dimension, parse, render
 class QuantityField(serializers.Field):
     """Reads ``{"value": 4.8, "unit": "psi"}`` into SI and writes SI with the US value beside it."""
 
-    default_error_messages = {  # noqa: RUF012 - DRF's own way to hold messages
+    default_error_messages = {
         "form": 'expected {{"value": number, "unit": text}}, found {found}.',
         "unit": "{words}",
         "range": "expected {low:g} to {high:g} in SI, found {found:g}.",

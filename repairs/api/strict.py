@@ -1,10 +1,13 @@
 """Serializers that refuse what they do not know, so a misspelt field is never lost silently."""
 
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any
 
 from rest_framework import serializers
 from rest_framework.request import Request
+
+from repairs.domain.storable import FIRST_YEAR, LAST_YEAR
 
 
 class StrictSerializer(serializers.Serializer):
@@ -17,9 +20,24 @@ class StrictSerializer(serializers.Serializer):
             if unknown:
                 known = ", ".join(self.fields)
                 raise serializers.ValidationError(
-                    {name: f"not a field here; expected only {known}." for name in unknown}
+                    dict.fromkeys(unknown, f"not a field here; expected only {known}.")
                 )
         return super().to_internal_value(data)
+
+
+class InstantField(serializers.DateTimeField):
+    """An instant; a time without its offset is refused, never guessed."""
+
+    default_error_messages = {
+        "instant": "expected a time of {first} to {last} with its offset, "
+        "such as 2026-11-25T09:30:00-05:00.",
+    }
+
+    def enforce_timezone(self, value: datetime) -> datetime:
+        """Return the instant; refuse one that nobody can place or reckon with."""
+        if value.tzinfo is None or not FIRST_YEAR <= value.year <= LAST_YEAR:
+            self.fail("instant", first=FIRST_YEAR, last=LAST_YEAR)
+        return super().enforce_timezone(value)
 
 
 def read(serializer: type[serializers.Serializer], request: Request) -> dict[str, Any]:

@@ -181,7 +181,7 @@ def read_data(
         try:
             name, value = _read_one(item, sent[item.name])
         except ValueError as error:
-            faults.append(Fault(f"data.{item.name}", repr(sent[item.name]), str(error)))
+            faults.append(Fault(f"data.{item.name}", repr(sent[item.name])[:80], str(error)))
         else:
             kept[name] = value
     others = {name: value for name, value in sent.items() if name not in carried}
@@ -200,7 +200,7 @@ def _read_one(item: Carried, value: Any) -> tuple[str, Any]:
         if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
             raise ValueError(_expected(item))
         return item.name, float(value)
-    if not isinstance(value, item.what) or (item.what is str and not value.strip()):
+    if not isinstance(value, item.what) or (isinstance(value, str) and not value.strip()):
         raise ValueError(_expected(item))
     return item.name, value
 

@@ -18,6 +18,7 @@ from uuid import UUID
 from repairs.domain.event_data import read_data
 from repairs.domain.field_event import OFFICE_KINDS, EventKind
 from repairs.domain.problem import Fault
+from repairs.domain.storable import FIRST_YEAR, LAST_YEAR, unstorable
 
 TYPE_PREFIX = "curewright.field."
 SPEC_VERSION = "1.0"
@@ -47,6 +48,9 @@ def read_event(sent: Any) -> IncomingEvent | tuple[Fault, ...]:
     """Read one event; return it, or every fault found in it."""
     if not isinstance(sent, Mapping):
         return (Fault("event", type(sent).__name__, "a CloudEvents object"),)
+    for name, value in sent.items():
+        if found := unstorable(name) or unstorable(value):
+            return (Fault(ascii(name)[1:-1][:80], found, "what a record can hold"),)
     faults: list[Fault] = []
     if sent.get("specversion") != SPEC_VERSION:
         faults.append(Fault("specversion", repr(sent.get("specversion")), '"1.0"'))
@@ -115,19 +119,17 @@ def _kind(sent: Mapping[str, Any], faults: list[Fault]) -> EventKind | None:
 
 def _time(sent: Mapping[str, Any], faults: list[Fault]) -> datetime | None:
     value = sent.get("time")
-    expected = "a time with its offset, such as 2026-11-25T09:30:00-05:00"
+    expected = (
+        f"a time of {FIRST_YEAR} to {LAST_YEAR} with its offset, such as 2026-11-25T09:30:00-05:00"
+    )
     try:
         found = datetime.fromisoformat(value) if isinstance(value, str) else None
     except ValueError:
         found = None
-    if found is None or found.tzinfo is None:
+    if found is None or found.tzinfo is None or not FIRST_YEAR <= found.year <= LAST_YEAR:
         faults.append(Fault("time", "nothing" if value is None else repr(value)[:80], expected))
         return None
-    try:
-        return found.astimezone(UTC)
-    except OverflowError:
-        faults.append(Fault("time", repr(value)[:80], expected))
-        return None
+    return found.astimezone(UTC)
 
 
 def _whole(

@@ -6,6 +6,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
+from repairs.domain.order_row import TOO_MANY
 from repairs.domain.problem import Fault
 
 MAX_ROWS = 5000
@@ -31,7 +32,10 @@ def cut_csv(text: str) -> list[Mapping[str, Any]]:
     body = text.removeprefix("\ufeff")
     heading = body.splitlines()[0] if body.strip() else ""
     separator = max(",;\t", key=heading.count)
-    rows = list(csv.DictReader(io.StringIO(body), delimiter=separator))
+    try:
+        rows = list(csv.DictReader(io.StringIO(body), delimiter=separator, restkey=TOO_MANY))
+    except csv.Error as error:
+        raise NotAnOrderFile(Fault("file", f"no CSV ({error})", "CSV (RFC 4180)")) from error
     if not heading.count(separator):
         raise NotAnOrderFile(
             Fault("file", repr(heading[:60]), "a heading line with columns such as work_order,site")
@@ -47,7 +51,7 @@ def cut_geojson(text: str) -> list[Mapping[str, Any]]:
     """
     try:
         document = json.loads(text)
-    except ValueError as error:
+    except (ValueError, RecursionError) as error:
         raise NotAnOrderFile(Fault("file", f"no JSON ({error})", "GeoJSON (RFC 7946)")) from error
     if not isinstance(document, dict) or document.get("type") != "FeatureCollection":
         raise NotAnOrderFile(Fault("type", "something else", "FeatureCollection"))

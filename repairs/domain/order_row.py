@@ -14,6 +14,7 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from repairs.domain.infiltration import Infiltration
 from repairs.domain.problem import Fault
+from repairs.domain.storable import unstorable
 from repairs.domain.units import Dimension, parse
 
 
@@ -64,6 +65,10 @@ _UNIT_WORDS = {"kpa": "kPa"}
 _YES = {"yes", "true", "1", "y"}
 _NO = {"no", "false", "0", "n"}
 _CLOCK_HOURS = range(1, 13)
+TOO_MANY = "too many cells"
+"""Under this name a line keeps what stands beyond the heading's last column."""
+_LONGEST = {"street": 200, "film_ref": 200, "defect_code": 10, "note": 10_000}
+_LONGEST_ELSE = 60
 
 
 class _Reader:
@@ -84,6 +89,11 @@ class _Reader:
         found = self.raw(name)
         if required and not found:
             self.fault(name, found, expected or "text")
+        longest = _LONGEST.get(name, _LONGEST_ELSE)
+        if len(found) > longest:
+            self.fault(name, f"{len(found)} characters", f"at most {longest}")
+        elif what := unstorable(found):
+            self.fault(name, what, "plain text")
         return found
 
     def number(self, name: str, low: float, high: float, *, required: bool = False) -> float | None:
@@ -214,6 +224,8 @@ def read_order_row(cells: Mapping[str, Any]) -> OrderRow | tuple[Fault, ...]:
         "note": r.text("note", required=False),
     }
     _check_geometry(r, length_m, distance_m)
+    if cells.get(TOO_MANY):
+        r.fault("row", "more cells than the heading has columns", "a quoted cell, or one less")
     return tuple(r.faults) if r.faults else OrderRow(**fields)  # type: ignore[arg-type]
 
 

@@ -180,8 +180,7 @@ def _working_minutes(kit: Kit, resin_c: float) -> tuple[float | None, str]:
             f"Working time at {resin_c:g} °C: none. The chart ends at {chart.hottest_c:g} °C; "
             "cool the resin first."
         )
-    if resin_c < chart.coldest_c:
-        resin_c = chart.coldest_c
+    resin_c = max(resin_c, chart.coldest_c)
     minutes = minutes_at(chart, resin_c, ChartRule.ARRHENIUS)
     return (
         minutes,

@@ -1,0 +1,1 @@
+"""Small pages of repairs: the way in."""

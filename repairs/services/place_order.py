@@ -83,6 +83,9 @@ def _work_order(
 ) -> WorkOrder:
     found = WorkOrder.objects.filter(customer=customer, number=row.work_order).first()
     if found is not None:
+        if requirement_set is not None and found.requirement_set_id != requirement_set.pk:
+            stored = f"{found.requirement_set}, as already stored"
+            raise _differs("requirement_set", str(requirement_set), stored)
         return found
     if requirement_set is None:
         raise _differs(
@@ -115,7 +118,9 @@ def _run(site: Site, upstream: AccessPoint, downstream: AccessPoint, row: OrderR
 
 
 def _keep(model: type[M], key: dict[str, Any], values: dict[str, Any], name: str) -> tuple[M, bool]:
-    row, created = model._default_manager.get_or_create(**key, defaults=values)
+    row, created = model._default_manager.get_or_create(  # noqa: SLF001 - Django documents it
+        **key, defaults=values
+    )
     if not created:
         for field, sent in values.items():
             stored = getattr(row, field)

@@ -27,7 +27,6 @@ from tests.field_sequence import event
 from tests.order_example import order_row
 from tests.proof_factories import (
     AssignmentFactory,
-    ClosingFactory,
     CloseoutPackageFactory,
     EvidenceFactory,
     NonconformanceFactory,

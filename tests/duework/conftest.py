@@ -6,11 +6,11 @@ from typing import Any
 
 import pytest
 from django.db import transaction
-from tests.duework.due_moments import NOW
 
 from duework import registry, services
 from duework.domain.work import Context, Done, Item, Outcome
 from duework.models import WorkItem
+from tests.duework.due_moments import NOW
 
 
 @pytest.fixture

@@ -7,13 +7,13 @@ from itertools import chain
 
 import pytest
 from django.db import connection, connections, transaction
-from tests.duework.due_moments import NOW
 
 from duework import registry
 from duework.claim import claim, give_back, held
 from duework.domain.work import Context, Done, Item, Lease, Outcome
 from duework.models import WorkItem
 from duework.registry import Lane
+from tests.duework.due_moments import NOW
 
 pytestmark = pytest.mark.django_db
 Due = Callable[..., WorkItem]

@@ -5,13 +5,13 @@ from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
-from tests.duework.due_moments import NOW
 
 from duework import lease as leases
 from duework.claim import claim
 from duework.domain.work import LeaseLostError
 from duework.lease import RenewedLease
 from duework.models import WorkItem
+from tests.duework.due_moments import NOW
 
 Due = Callable[..., WorkItem]
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -5,9 +5,9 @@ from io import StringIO
 
 import pytest
 from django.core.management import call_command
-from tests.duework.due_moments import LONG_AGO_S
 
 from duework.models import WorkItem
+from tests.duework.due_moments import LONG_AGO_S
 
 
 @pytest.mark.django_db

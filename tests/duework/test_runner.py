@@ -4,12 +4,12 @@ from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
-from tests.duework.due_moments import NOW
 
 from duework import registry, runner
 from duework.claim import claim
 from duework.domain.work import Again, Context, Done, Item, Lease, LeaseLostError, Outcome
 from duework.models import Effect, RunnerHeartbeat, WorkItem
+from tests.duework.due_moments import NOW
 
 pytestmark = pytest.mark.django_db
 Due = Callable[..., WorkItem]

@@ -4,10 +4,10 @@ from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
-from tests.duework.due_moments import NOW
 
 from duework import runner, selectors
 from duework.models import RunnerHeartbeat, WorkItem
+from tests.duework.due_moments import NOW
 
 pytestmark = pytest.mark.django_db
 Due = Callable[..., WorkItem]

@@ -5,12 +5,12 @@ from datetime import datetime, timedelta
 
 import pytest
 from django.db import transaction
-from tests.duework.due_moments import NOW
 
 from duework import registry, runner, services
 from duework.claim import claim
 from duework.domain.work import Context, Done, Item, Outcome
 from duework.models import WorkItem
+from tests.duework.due_moments import NOW
 
 pytestmark = pytest.mark.django_db
 Due = Callable[..., WorkItem]

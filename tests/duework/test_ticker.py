@@ -7,13 +7,13 @@ from datetime import timedelta
 import pytest
 from django.db import OperationalError, connection
 from django.utils import timezone
-from tests.duework.due_moments import LONG_AGO_S
 
 from duework import ticker as tickers
 from duework.domain.work import Item
 from duework.models import RunnerHeartbeat, WorkItem
 from duework.registry import Lane
 from duework.ticker import Crank, Ticker
+from tests.duework.due_moments import LONG_AGO_S
 
 Due = Callable[..., WorkItem]
 

@@ -6,8 +6,8 @@ from datetime import UTC, datetime
 import pytest
 
 from config.demo.field_work import Plan, work
-from repairs.domain.incoming_event import IncomingEvent, read_event
 from repairs.domain.field_event import Event
+from repairs.domain.incoming_event import IncomingEvent, read_event
 from repairs.domain.progress import fold
 
 ORDERS = 20

@@ -5,8 +5,6 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 
-from tests.qa.closeout_evidence_example import MIXING, evidence_files, pressure, temperature
-
 from qa.domain.closeout import (
     AccessPointFact,
     ClosedByFact,
@@ -27,6 +25,7 @@ from qa.domain.closeout import (
     WaiverFact,
     WorkingTimeFact,
 )
+from tests.qa.closeout_evidence_example import MIXING, evidence_files, pressure, temperature
 
 LONG_CUSTOMER = (
     "Municipal Wastewater and Stormwater Services of the United Parishes of Upper and Lower "

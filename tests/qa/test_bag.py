@@ -13,10 +13,10 @@ from pathlib import Path
 
 import bagit
 import pytest
-from tests.qa.closeout_example import Example, example
 
 from qa.closeout.bag import EvidenceChangedError, WrittenBag, write_bag
 from qa.closeout.verify_package import problems
+from tests.qa.closeout_example import Example, example
 
 TAMPERS = 20
 ROOT = Path(__file__).resolve().parents[2]

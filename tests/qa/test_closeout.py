@@ -6,11 +6,11 @@ from datetime import datetime
 from pathlib import Path
 
 import pytest
-from tests.qa.closeout_example import Example, example
 
 from qa.closeout.record import record_json
 from qa.domain.closeout import AccessPointFact
 from qa.domain.closeout_record import RECORD_FORMAT, record
+from tests.qa.closeout_example import Example, example
 
 
 @pytest.fixture

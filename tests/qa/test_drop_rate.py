@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
-from scipy import stats
+from scipy import optimize, stats
 
 from qa.domain.drop_rate import MOST_POINTS, digit_moves_probability, drop_rate
 
@@ -150,6 +150,35 @@ def test_without_noise_the_true_leak_is_always_inside(
     found = drop_rate(minutes, shown, resolution)
 
     assert found.lowest_kpa_per_min - 1e-9 <= leak <= found.highest_kpa_per_min + 1e-9
+
+
+@given(
+    leak=st.floats(0.0, 0.06),
+    start=st.floats(5.0, 6.0),
+    resolution=st.sampled_from([0.05, 0.1]),
+    count=st.integers(2, 31),
+)
+def test_every_leak_the_digits_allow_is_inside(
+    leak: float, start: float, resolution: float, count: int
+) -> None:
+    """Both ends of all lines through the rounded readings lie in the interval.
+
+    Source: linear programming (scipy.optimize.linprog), an independent route.
+    """
+    minutes = np.linspace(0.0, 5.0, count)
+    shown = np.round((start - leak * minutes) / resolution) * resolution
+    line = np.column_stack([np.ones(count), -minutes])
+    lines = np.vstack([line, -line])
+    limits = np.concatenate([shown + resolution / 2, resolution / 2 - shown])
+
+    found = drop_rate(minutes, shown, resolution)
+    steepest, flattest = (
+        optimize.linprog([0.0, sign], A_ub=lines, b_ub=limits, bounds=[(None, None)] * 2).x[1]
+        for sign in (-1.0, 1.0)
+    )
+
+    assert found.lowest_kpa_per_min <= flattest + 1e-7
+    assert found.highest_kpa_per_min >= steepest - 1e-7
 
 
 series = st.lists(st.floats(20.0, 40.0), min_size=2, max_size=25)

@@ -4,7 +4,6 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from tests.qa.closeout_example import example
 from hypothesis import given
 from hypothesis import strategies as st
 from reportlab.graphics.shapes import Rect
@@ -13,6 +12,7 @@ from qa.closeout.report.figures import coverage_m, curing_pressure, figures, out
 from qa.closeout.report.run_sketch import EDGE, from_upstream_m, run_sketch
 from qa.closeout.report.style import ACCENT
 from qa.domain.closeout import CloseoutFacts, SleeveFact
+from tests.qa.closeout_example import example
 
 
 @pytest.fixture(scope="module")

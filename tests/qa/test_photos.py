@@ -5,12 +5,12 @@ from pathlib import Path
 
 import pypdf
 import pytest
-from tests.qa.closeout_example import example
 from PIL import Image
 
 from qa.closeout.payload import evidence_paths
 from qa.closeout.report.build import report_pdf
 from qa.closeout.report.photos import LONGEST_PX, shrunk
+from tests.qa.closeout_example import example
 
 
 def test_a_picture_is_made_smaller_and_upright(tmp_path: Path) -> None:

@@ -7,12 +7,12 @@ from pathlib import Path
 
 import geojson
 import pytest
-from tests.qa.closeout_example import Example, example
 from hypothesis import given
 from hypothesis import strategies as st
 
 from qa.closeout.position import DECIMALS, along, features, position_geojson
 from qa.domain.closeout import AccessPointFact, CloseoutFacts
+from tests.qa.closeout_example import Example, example
 
 ONE_STEP = 10**-DECIMALS
 

@@ -6,9 +6,9 @@ from pathlib import Path
 import av
 import pytest
 from PIL import Image
-from tests.qa.probe_files import AT, film, probed
 
 from qa.probe.run import ProbeResult, probe
+from tests.qa.probe_files import AT, film, probed
 
 
 def test_a_good_film_gives_its_facts(tmp_path: Path) -> None:

@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 from PIL import ExifTags, Image
-from tests.qa.probe_files import photo, png_header, probed
 
 from qa.probe.run import ProbeResult, probe
+from tests.qa.probe_files import photo, png_header, probed
 
 
 def test_a_good_photo_gives_its_facts(tmp_path: Path) -> None:

@@ -4,10 +4,10 @@ import time
 from pathlib import Path
 
 import pytest
-from tests.qa.probe_files import CONCAT, PLAYLIST, SVG, film, noise, photo, probed
 
 from qa.probe import run
 from qa.probe.run import MediaKind, probe
+from tests.qa.probe_files import CONCAT, PLAYLIST, SVG, film, noise, photo, probed
 
 
 @pytest.mark.parametrize(

@@ -6,12 +6,12 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from tests.qa.closeout_example import example
 from hypothesis import given
 from hypothesis import strategies as st
 
 from qa.closeout.quantities import HEADER, quantities_csv
 from qa.domain.closeout import CloseoutFacts, QuantityFact
+from tests.qa.closeout_example import example
 
 
 @pytest.fixture(scope="module")

@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pypdf
 import pytest
-from tests.qa.closeout_example import Example, example
 
 from qa.closeout.payload import evidence_paths
 from qa.closeout.record import digest, record_json
 from qa.closeout.report.build import report_pdf
 from qa.closeout.report.summary import headline, open_matters
 from qa.domain.closeout import CloseoutFacts, NonconformanceFact, RequirementFact
+from tests.qa.closeout_example import Example, example
 
 
 def report(made: Example, facts: CloseoutFacts | None = None) -> bytes:

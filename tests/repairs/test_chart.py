@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-from tests.repairs.cure_examples import arrhenius_chart, arrhenius_min, charts
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -16,6 +15,7 @@ from repairs.domain.chart import (
     rate_per_min,
     slowed,
 )
+from tests.repairs.cure_examples import arrhenius_chart, arrhenius_min, charts
 
 CHART = Chart(
     (ChartRow(10.0, 400.0), ChartRow(20.0, 180.0), ChartRow(30.0, 90.0)),

@@ -4,7 +4,6 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from tests.repairs.cure_examples import NOON, arrhenius_chart, charts, log_of, logs, minutes_after
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -18,6 +17,7 @@ from repairs.domain.cure_clock import (
     judge_deflation,
 )
 from repairs.domain.temperature_log import FLAG_WORDS, Reading
+from tests.repairs.cure_examples import NOON, arrhenius_chart, charts, log_of, logs, minutes_after
 
 STEADY_20 = CureInputs(
     chart=arrhenius_chart(),
@@ -78,6 +78,18 @@ def test_the_chart_at_the_declared_temperature_is_never_undercut() -> None:
 
     assert estimate.status == CureStatus.RUNNING
     assert minutes_after(NOON, estimate.hold_until) == pytest.approx(399.37078513009436)
+
+
+def test_between_two_rows_the_colder_one_holds() -> None:
+    """A wall declared at 17 °C holds for the 15 °C row's 266.27 min, not the estimate's 225."""
+    inputs = replace(
+        STEADY_20, readings=log_of(range(0, 301, 5), lambda _: 17.0), declared_wall_c=17.0
+    )
+    estimate = _after(240.0, inputs)
+
+    assert estimate.static_minutes == pytest.approx(266.27, abs=0.01)
+    assert minutes_after(NOON, estimate.late) == pytest.approx(227.2, abs=1.0)
+    assert estimate.status == CureStatus.RUNNING
 
 
 @pytest.mark.parametrize(

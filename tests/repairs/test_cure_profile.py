@@ -5,10 +5,10 @@ from datetime import timedelta
 
 import numpy as np
 import pytest
-from tests.repairs.cure_examples import NOON, arrhenius_chart, log_of
 
 from repairs.domain.cure_profile import ColdSide, CureProfile, cure_profile
 from repairs.domain.temperature_log import Keep, Reading, clean
+from tests.repairs.cure_examples import NOON, arrhenius_chart, log_of
 
 CHART = arrhenius_chart()
 

@@ -3,11 +3,11 @@
 from dataclasses import replace
 
 import pytest
-from tests.repairs.cure_examples import NOON, arrhenius_chart
 from hypothesis import given
 from hypothesis import strategies as st
 
 from repairs.domain.cure_working import CureFigures, cure_working
+from tests.repairs.cure_examples import NOON, arrhenius_chart
 
 HALF_WAY = CureFigures(
     elapsed_min=90.0,

@@ -4,7 +4,6 @@ import itertools
 
 import numpy as np
 import pytest
-from tests.repairs.cure_examples import arrhenius_chart, arrhenius_min, charts
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
@@ -18,6 +17,7 @@ from repairs.domain.dose import (
     line_profile,
     minute_at_dose,
 )
+from tests.repairs.cure_examples import arrhenius_chart, arrhenius_min, charts
 
 COOLING_MIN = np.array([0.0, 30.0, 60.0, 120.0])
 COOLING_C = np.array([22.0, 18.0, 14.0, 12.0])

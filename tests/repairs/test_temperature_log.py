@@ -4,7 +4,6 @@ from datetime import timedelta, timezone
 
 import numpy as np
 import pytest
-from tests.repairs.cure_examples import NOON, logs
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -16,6 +15,7 @@ from repairs.domain.temperature_log import (
     has_spike,
     running_median,
 )
+from tests.repairs.cure_examples import NOON, logs
 
 EVENING = NOON + timedelta(hours=9)
 

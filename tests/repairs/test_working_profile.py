@@ -5,11 +5,11 @@ from datetime import timedelta
 
 import numpy as np
 import pytest
-from tests.repairs.cure_examples import NOON, log_of, logs, working_chart
 from hypothesis import given
 
 from repairs.domain.temperature_log import Keep, Reading, clean
 from repairs.domain.working_profile import HotSide, WorkingProfile, lifted, working_profile
+from tests.repairs.cure_examples import NOON, log_of, logs, working_chart
 
 
 def _profile(

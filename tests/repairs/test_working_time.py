@@ -4,7 +4,6 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from tests.repairs.cure_examples import NOON, charts, log_of, logs, minutes_after, working_chart
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -17,6 +16,7 @@ from repairs.domain.working_time import (
     judge_inflation,
     working_time,
 )
+from tests.repairs.cure_examples import NOON, charts, log_of, logs, minutes_after, working_chart
 
 STEADY_20 = WorkingInputs(
     chart=working_chart(),

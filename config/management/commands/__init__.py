@@ -1,0 +1,1 @@
+"""Commands that start the service, its accounts and its demonstration."""

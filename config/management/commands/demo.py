@@ -67,9 +67,8 @@ class Command(BaseCommand):
         self._play(console, folder, passwords, options)
         if options["keep_logins"]:
             self._print_logins(console, passwords)
-        console.print(
-            f"\n[bold]Done in {time.monotonic() - began:.0f} s.[/bold] Everything in it is invented."
-        )
+        took_s = time.monotonic() - began
+        console.print(f"\n[bold]Done in {took_s:.0f} s.[/bold] Everything in it is invented.")
 
     def _play(
         self, console: Console, folder: Path, passwords: dict[str, str], options: dict[str, Any]

@@ -11,7 +11,7 @@ from repairs.domain.field_event import EventKind
 
 
 def dry_run_and_new_film(facts: RepairFacts) -> Verdict:
-    """The packer reached the mark dry, and the film was changed afterwards, whatever it looked like."""
+    """The packer reached the mark dry; then the film was changed, whatever it looked like."""
     run = facts.progress.event(EventKind.DRY_RUN_DONE)
     film = facts.progress.event(EventKind.FILM_CHANGED)
     if run is None:
