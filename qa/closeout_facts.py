@@ -98,7 +98,7 @@ def closeout_facts(closing: Closing) -> CloseoutFacts:
         contractor_name=settings.CONTRACTOR_NAME,
         cautions=CAUTIONS,
         invented=settings.INVENTED_DATA,
-        paper=settings.REPORT_PAPER,
+        paper="Letter" if settings.REPORT_PAPER == "Letter" else "A4",
     )
 
 
