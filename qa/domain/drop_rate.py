@@ -65,8 +65,8 @@ def drop_rate(
 
     Limits
     ------
-    Small noise on a coarse gauge can still hide a leak of less than 1.5 times the
-    allowed one; `qa.domain.hold_test` therefore wants a display that never moved.
+    On a coarse gauge this interval alone can still take a leak of less than 1.5 times
+    the allowed one for none; `qa.domain.hold_test` therefore wants a still display.
     """
     if minutes.size < FEWEST_READINGS or minutes.shape != pressures_kpa.shape:
         raise ValueError(f"minutes: found {minutes.size}, expected at least two, one a pressure.")

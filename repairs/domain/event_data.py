@@ -207,7 +207,7 @@ def _read_one(item: Carried, value: Any) -> tuple[str, Any]:
 
 def _quantity(item: Carried, value: Any) -> float:
     assert isinstance(item.what, Dimension)  # noqa: S101 - narrows the type for the reader too
-    if not isinstance(value, Mapping) or set(value) < {"value", "unit"}:
+    if not isinstance(value, Mapping) or not {"value", "unit"} <= set(value):
         raise ValueError(_expected(item))
     number = value["value"]
     if isinstance(number, bool) or not isinstance(number, int | float) or not isfinite(number):

@@ -196,7 +196,7 @@ def test_a_display_that_moved_once_proves_nothing_on_a_coarse_gauge() -> None:
 
 
 def test_small_noise_on_a_coarse_gauge_gives_no_false_hold() -> None:
-    """Leaks of 1.1 to 1.5 times the allowed drop, little noise: hardly one in ten holds.
+    """Leaks of 1.1 to 1.5 times the allowed drop, little noise: none of 300 tests holds.
 
     The study's rule without "any digit moved" let 31 % of them pass (B2).
     """
@@ -206,7 +206,7 @@ def test_small_noise_on_a_coarse_gauge_gives_no_false_hold() -> None:
         for seed in range(100)
     ]
 
-    assert sum(held) <= 0.1 * len(held)
+    assert sum(held) == 0
 
 
 def test_one_reading_is_no_test() -> None:

@@ -211,7 +211,8 @@ def test_page_one_stays_one_page(tmp_path: Path, cure_h: float, long_names: bool
     found = pages(report(example(tmp_path, cure_h=cure_h, long_names=long_names, paper="Letter")))
 
     assert "With Tomas Wren and Bo Larkspur" in found[0]
-    assert len(found) == 7
+    assert "Where in the pipe" in found[1]
+    assert len(found) == 8
 
 
 def test_a_report_of_almost_nothing_is_still_made(made: Example) -> None:

@@ -4,6 +4,7 @@ from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer, Table
 
 from qa.closeout.report.block import PLAIN, Cell, ruled, section
 from qa.closeout.report.figures import coverage_m
+from qa.closeout.report.plan_map import plan_map
 from qa.closeout.report.run_sketch import clock_face, repair_sketch, run_sketch
 from qa.closeout.report.style import BODY, QUIET, SMALL
 from qa.closeout.report.words import listed, metres, xml
@@ -39,6 +40,9 @@ def place(facts: CloseoutFacts, width: float) -> list[Flowable]:
         Spacer(1, 4),
         Paragraph(xml(coverage_words(facts)), BODY),
     ]
+    drawn = plan_map(facts, width)
+    if drawn is not None:
+        parts[3:3] = [drawn, Paragraph("The run on a map, north up.", QUIET), Spacer(1, 10)]
     return [KeepTogether(parts), *sleeve_table(facts, width)]
 
 

@@ -93,6 +93,14 @@ def cured_before_deflation(facts: RepairFacts) -> Verdict:
     numbers = {"deflated": deflated.best.isoformat()}
     if hold is not None:
         numbers["hold_until"] = hold.isoformat()
+    if "declared_only" in estimate.flags:
+        # A declared temperature is a promise, not a record: a wall that cooled
+        # unseen would close a repair that never cured.
+        return incomplete(
+            "no pipe-wall temperature was logged during the cure",
+            "hand in the readings or the logger's file",
+            **numbers,
+        )
     if judge_deflation(facts.cure_inputs, deflated.earliest) is DeflationStatus.HELD:
         spare = (deflated.best - hold).total_seconds() / 60 if hold else 0.0
         return met(f"deflated {spare:.0f} min after the hold was over", **numbers)

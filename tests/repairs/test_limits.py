@@ -1,0 +1,60 @@
+"""The numbers a contract sets: all of them, each with its source, none made up by us."""
+
+from dataclasses import asdict, fields
+from typing import Any
+
+import pytest
+
+from repairs.domain.limits import Limits, limits_from
+from tests.contract_example import LIMITS
+
+NAMES = [item.name for item in fields(Limits)]
+
+
+def test_a_whole_table_is_read() -> None:
+    """Every limit comes out as the number that stands in the table."""
+    assert asdict(limits_from(LIMITS)) == {name: LIMITS[name]["value"] for name in NAMES}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_limit_may_be_missing(name: str) -> None:
+    """There is no default: what the contract does not say is asked for by name."""
+    with pytest.raises(ValueError, match=f"limits.{name}: found None"):
+        limits_from({key: value for key, value in LIMITS.items() if key != name})
+
+
+@pytest.mark.parametrize(
+    ("entry", "said"),
+    [
+        (0.1, "limits.end_coverage_m: found 0.1"),  # a bare number has no source
+        ({"value": 0.1}, "limits.end_coverage_m.source"),
+        ({"value": 0.1, "source": "  "}, "limits.end_coverage_m.source"),
+        ({"value": "0.1", "source": "x"}, "expected a number"),
+        ({"value": True, "source": "x"}, "expected a number"),
+        ({"value": float("nan"), "source": "x"}, "expected a number"),
+        ({"value": float("inf"), "source": "x"}, "expected a number"),
+        ({"value": 10**400, "source": "x"}, "expected a number"),  # more than a float holds
+        ({"value": -0.1, "source": "x"}, "expected 0 or more"),
+        ({"source": "x"}, "limits.end_coverage_m: found"),
+    ],
+)
+def test_a_limit_that_is_no_sourced_number_is_refused(entry: Any, said: str) -> None:
+    """The refusal names the limit, what was found and what was expected."""
+    with pytest.raises(ValueError, match="limits.end_coverage_m") as refused:
+        limits_from({**LIMITS, "end_coverage_m": entry})
+
+    assert said in str(refused.value)
+
+
+@pytest.mark.parametrize("value", [0, 0.0, 0.5, 1000])
+def test_zero_and_whole_numbers_are_limits(value: float) -> None:
+    """A contract may forbid any drop at all."""
+    entry = {"value": value, "source": "common practice, no source"}
+
+    assert limits_from({**LIMITS, "wrinkle_m": entry}).wrinkle_m == value
+
+
+def test_a_limit_nobody_knows_is_refused() -> None:
+    """A misspelt limit would otherwise be lost silently."""
+    with pytest.raises(ValueError, match="limits.wrinkle_mm: not a limit"):
+        limits_from({**LIMITS, "wrinkle_mm": {"value": 6, "source": "x"}})
