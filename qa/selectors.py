@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet
 
 from dispatch.selectors import visible_repairs
 from qa.domain.requirement import Judged, judge_all
@@ -29,7 +29,7 @@ def visible_evidence(account: Account) -> QuerySet[Evidence]:
     rows = Evidence.objects.select_related("repair")
     if account.role == Role.CLIENT:
         # A client sees files once they are handed over with a closed attempt.
-        rows = rows.filter(repair__closings__isnull=False)
+        rows = rows.filter(repair__closings__attempt=F("attempt"))
     return rows.filter(repair__in=visible_repairs(account).values("pk")).distinct()
 
 

@@ -73,6 +73,18 @@ def progress_of(
     return fold([event_value(row) for row in rows], attempt=wanted)
 
 
+def attempt_at(repair: Repair, at: datetime) -> int:
+    """Return which attempt was under way at an instant.
+
+    What a phone sends days later belongs to the attempt in which it happened,
+    not to the one that a return has opened meanwhile.
+    """
+    returns = FieldEvent.objects.filter(
+        repair=repair, kind=EventKind.RETURNED.value, device_time__lt=at
+    )
+    return min(1 + returns.count(), repair.attempt)
+
+
 def prescription_in_force(repair: Repair, *, attempt: int | None = None) -> Prescription | None:
     """Return what the crew went out with, or else the newest calculation of the attempt."""
     rows = Prescription.objects.filter(

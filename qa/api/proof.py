@@ -118,6 +118,7 @@ class ClosingOut(serializers.Serializer):
     attempt = serializers.IntegerField()
     closed_at = serializers.DateTimeField()
     closed_by = serializers.CharField(source="closed_by.display_name")
+    verdicts = VerdictOut(many=True)
     package = serializers.UUIDField(source="package.id")
 
 

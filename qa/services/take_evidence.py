@@ -12,6 +12,7 @@ from qa.models import Evidence
 from qa.sealed_files import Sealed
 from repairs.domain.limits import limits_from
 from repairs.models import Account, Repair
+from repairs.selectors import attempt_at
 from repairs.services.record_event import DeviceClock
 
 READ_EVIDENCE = "read-evidence"
@@ -42,7 +43,7 @@ def take_evidence(
     now: datetime,
 ) -> tuple[Evidence, bool]:
     """Record a sealed file; the same bytes for the same purpose again are a no-op."""
-    attempt = declared.attempt or repair.attempt
+    attempt = declared.attempt or attempt_at(repair, declared.captured_at or now)
     key = {"repair": repair, "attempt": attempt, "kind": declared.kind, "sha256": sealed.sha256}
     known = Evidence.objects.filter(**key).first()
     if known is not None:

@@ -1,7 +1,7 @@
 """Stores what somebody said has happened, once, and says that progress changed."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from uuid import UUID, uuid4
 
 from django.db import transaction
@@ -11,7 +11,7 @@ from repairs.domain.field_event import CLOCK_KINDS, OFFICE_KINDS, EventKind
 from repairs.domain.incoming_event import IncomingEvent
 from repairs.domain.problem import Refused
 from repairs.models import Account, FieldEvent, Repair
-from repairs.selectors import progress_of
+from repairs.selectors import attempt_at, progress_of
 
 PROGRESS_CHANGED = "progress-changed"
 """Announced after each stored event; dispatch and qa follow it."""
@@ -51,7 +51,7 @@ def record_event(
     event = FieldEvent(
         id=incoming.id,
         repair=locked,
-        attempt=incoming.attempt or locked.attempt,
+        attempt=_attempt(incoming, locked, clock),
         kind=incoming.kind.value,
         device=incoming.device,
         device_time=incoming.device_time,
@@ -120,6 +120,16 @@ def refresh_stage(*, repair: Repair) -> None:
     Repair.objects.filter(pk=repair.pk).update(
         stage=progress.stage.value, on_hold=progress.on_hold[:200]
     )
+
+
+def _attempt(incoming: IncomingEvent, repair: Repair, clock: DeviceClock) -> int:
+    if incoming.attempt is not None:
+        return incoming.attempt
+    if incoming.corrects is not None:
+        corrected = FieldEvent.objects.filter(pk=incoming.corrects, repair=repair).first()
+        if corrected is not None:
+            return corrected.attempt
+    return attempt_at(repair, incoming.device_time + timedelta(seconds=clock.offset_high_s))
 
 
 def _lock(repair: Repair) -> Repair:

@@ -52,4 +52,4 @@ def probed(folder: Path, name: str, content: bytes, kind: MediaKind) -> ProbeRes
 
 def noise(seed: int) -> random.Random:
     """Return repeatable chance."""
-    return random.Random(seed)  # noqa: S311 - repeatable, not secret
+    return random.Random(seed)

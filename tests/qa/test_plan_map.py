@@ -48,8 +48,8 @@ def test_north_is_up_and_east_is_right(
     assert drawing is not None
     line = _run_line(drawing)
     found = (line.x2 - line.x1, line.y2 - line.y1)
-    assert math.copysign(1, found[0]) == dx or abs(found[0]) < 0.01 and dx == 0
-    assert math.copysign(1, found[1]) == dy or abs(found[1]) < 0.01 and dy == 0
+    assert math.copysign(1, found[0]) == dx or (abs(found[0]) < 0.01 and dx == 0)
+    assert math.copysign(1, found[1]) == dy or (abs(found[1]) < 0.01 and dy == 0)
 
 
 def test_the_scale_bar_is_true(tmp_path: Path) -> None:

@@ -206,7 +206,7 @@ def test_the_paper_is_the_clients(made: Example, paper: str, width: int, height:
 
 
 @pytest.mark.parametrize(("cure_h", "long_names"), [(2.0, False), (9.0, True)])
-def test_page_one_stays_one_page(tmp_path: Path, cure_h: float, long_names: bool) -> None:  # noqa: FBT001
+def test_page_one_stays_one_page(tmp_path: Path, cure_h: float, long_names: bool) -> None:
     """Long names and long cures do not push the summary over."""
     found = pages(report(example(tmp_path, cure_h=cure_h, long_names=long_names, paper="Letter")))
 

@@ -1,0 +1,102 @@
+"""What both clocks of a repair say, in the words of a page."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from repairs.domain.clocks import Clocks
+from repairs.domain.cure_clock import CureEstimate, CureStatus
+from repairs.domain.field_event import EventKind
+from repairs.domain.progress import Progress, Stage
+from repairs.domain.temperature_log import FLAG_WORDS
+from repairs.domain.working_time import WorkingEstimate, WorkingStatus
+from repairs.pages.clock_words import hour, not_before, offset, span
+from repairs.pages.marks import STAGE_MARKS
+
+CAUTION = (
+    "A computed time never shortens the maker's cure chart. Check the cured sample before you "
+    "deflate; local rules and licensed practice come first."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ClockFace:
+    """One clock: a headline, the big words, lines below, and how far its bar is.
+
+    `until` is the instant a page may count down to; it is None where nothing may.
+    """
+
+    name: str
+    state: str
+    big: str
+    lines: tuple[str, ...]
+    percent: int | None
+    until: datetime | None = None
+    counts: str = ""
+    caution: str = ""
+
+
+def stage_now(stage: str, clocks: Clocks | None) -> str:
+    """Return the stage, 'cured' included: that one only the clock knows."""
+    complete = clocks is not None and clocks.cure.status is CureStatus.COMPLETE
+    return Stage.CURED.value if stage == Stage.CURING and complete else stage
+
+
+def stage_mark(stage: str) -> str:
+    """Return the shape of a stage."""
+    return STAGE_MARKS.get(stage, "circle")
+
+
+def faces(
+    progress: Progress, clocks: Clocks | None, zone: str, now: datetime
+) -> tuple[ClockFace, ...]:
+    """Return the clocks that somebody has to watch now; none before mixing and after deflation."""
+    mixing, inflated, deflated = (
+        progress.event(kind) is not None
+        for kind in (EventKind.MIXING_STARTED, EventKind.INFLATED, EventKind.DEFLATED)
+    )
+    if clocks is None or deflated or not (mixing or inflated):
+        return ()
+    if inflated:
+        return (_cure_face(clocks.cure, zone, now),)
+    return (_working_face(clocks.working, zone, now),)
+
+
+def _working_face(clock: WorkingEstimate, zone: str, now: datetime) -> ClockFace:
+    deadline = clock.deadline_early
+    percent = min(100, round(100 * clock.used_high))
+    flags = tuple(FLAG_WORDS[flag] for flag in clock.flags)
+    caution = "Gelled resin in the wrong place blocks the pipe. Watch the resin itself, too."
+    if clock.status is WorkingStatus.OK and deadline is not None and deadline > now:
+        # Cut down to the minute, never up: here late is what hurts.
+        left = (deadline - now).total_seconds() / 60
+        lines = (f"Inflate before {hour(deadline, zone, now=now)} {offset(deadline, zone)}.", *flags)
+        return ClockFace(
+            "Working time", "ok", f"{span(left)} left", lines, percent, deadline, "left", caution
+        )
+    if clock.status is WorkingStatus.OVER:
+        lines = ("Do not place this sleeve. Take the resin out of the pipe's way.", *flags)
+        return ClockFace("Working time", "over", "over", lines, 100, caution=caution)
+    lines = ("The resin may gel at any moment: do not place this sleeve.", *flags)
+    return ClockFace("Working time", "cannot-tell", "cannot tell", lines, None, caution=caution)
+
+
+def _cure_face(clock: CureEstimate, zone: str, now: datetime) -> ClockFace:
+    flags = tuple(FLAG_WORDS[flag] for flag in clock.flags)
+    hold, percent = clock.hold_until, int(clock.percent)
+    if clock.status is CureStatus.COMPLETE and hold is not None:
+        lines = (f"Held since the end of the hold at {hour(hold, zone, now=now)}.", *flags)
+        return ClockFace("Cure", "ok", "hold is over", lines, 100, caution=CAUTION)
+    if hold is None or clock.status is CureStatus.CANNOT_TELL:
+        lines = ("Keep the pressure. No time can be given that releases it.", *flags)
+        return ClockFace("Cure", "cannot-tell", "cannot tell", lines, None, caution=CAUTION)
+    left = (hold - now).total_seconds() / 60 + 1
+    lines = (
+        f"Hold until {not_before(hold, zone, now=now)} {offset(hold, zone)}, not a minute less. "
+        "A colder reading moves it later.",
+        f"Probably complete at {hour(clock.best, zone, now=now)}: that releases nothing.",
+        *flags,
+    )
+    big = f"not before {not_before(hold, zone, now=now)}"
+    return ClockFace(
+        "Cure", "running", big, lines, percent, hold, f"{span(left)} to go", caution=CAUTION
+    )
