@@ -4,9 +4,10 @@ from django.conf import settings
 from django.contrib import admin
 from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView
+from rest_framework.views import APIView
 
 from config import health
-from repairs.api.doors import EVERYBODY, Doors
+from repairs.api.doors import EVERYBODY, Doors, RoleDoor
 
 API = "api/v1/"
 
@@ -15,6 +16,9 @@ class SchemaView(SpectacularAPIView):
     """The OpenAPI description of this service."""
 
     doors: Doors = {"GET": EVERYBODY}
+    # The library lets anybody in unless told otherwise.
+    permission_classes = [RoleDoor]
+    authentication_classes = APIView.authentication_classes
 
 
 urlpatterns = [

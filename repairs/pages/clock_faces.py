@@ -69,7 +69,8 @@ def _working_face(clock: WorkingEstimate, zone: str, now: datetime) -> ClockFace
     if clock.status is WorkingStatus.OK and deadline is not None and deadline > now:
         # Cut down to the minute, never up: here late is what hurts.
         left = (deadline - now).total_seconds() / 60
-        lines = (f"Inflate before {hour(deadline, zone, now=now)} {offset(deadline, zone)}.", *flags)
+        by = f"Inflate before {hour(deadline, zone, now=now)} ({offset(deadline, zone)})."
+        lines = (by, *flags)
         return ClockFace(
             "Working time", "ok", f"{span(left)} left", lines, percent, deadline, "left", caution
         )
@@ -84,15 +85,16 @@ def _cure_face(clock: CureEstimate, zone: str, now: datetime) -> ClockFace:
     flags = tuple(FLAG_WORDS[flag] for flag in clock.flags)
     hold, percent = clock.hold_until, int(clock.percent)
     if clock.status is CureStatus.COMPLETE and hold is not None:
-        lines = (f"Held since the end of the hold at {hour(hold, zone, now=now)}.", *flags)
+        ended = f"It ended at {hour(hold, zone, now=now)}. Check the cured sample, then deflate."
+        lines = (ended, *flags)
         return ClockFace("Cure", "ok", "hold is over", lines, 100, caution=CAUTION)
     if hold is None or clock.status is CureStatus.CANNOT_TELL:
         lines = ("Keep the pressure. No time can be given that releases it.", *flags)
         return ClockFace("Cure", "cannot-tell", "cannot tell", lines, None, caution=CAUTION)
     left = (hold - now).total_seconds() / 60 + 1
+    until = f"Hold until {not_before(hold, zone, now=now)} ({offset(hold, zone)})."
     lines = (
-        f"Hold until {not_before(hold, zone, now=now)} {offset(hold, zone)}, not a minute less. "
-        "A colder reading moves it later.",
+        f"{until} A colder reading moves it later.",
         f"Probably complete at {hour(clock.best, zone, now=now)}: that releases nothing.",
         *flags,
     )

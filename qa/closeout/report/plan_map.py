@@ -43,9 +43,9 @@ def plan_map(facts: CloseoutFacts, width: float) -> Drawing | None:
             drawing.add(Line(*paper.at(start), *paper.at(end), strokeColor=ACCENT, strokeWidth=4.5))
     x, y = paper.at(defect)
     drawing.add(Circle(x, y, 5.5, fillColor=None, strokeColor=ALERT, strokeWidth=1.3))
-    for end, here, there in ((ends[0], up, down), (ends[1], down, up)):
+    for point, here, there in ((ends[0], up, down), (ends[1], down, up)):
         drawing.add(Circle(*here, 4.2, fillColor=WHITE, strokeColor=INK, strokeWidth=1.3))
-        drawing.add(_label(end.ref, here, there))
+        drawing.add(_label(point.ref, here, there))
     _north(drawing, box[2] - 14, HEIGHT - 34)
     _scale_bar(drawing, paper.points_a_metre)
     _legend(drawing, facts, defect, box[2] + 10)
