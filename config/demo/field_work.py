@@ -141,6 +141,12 @@ def _prepare(book: Notebook) -> datetime:
         value=distance,
         seed=plan.seed,
     )
+    _test_the_packer(book)
+    return t + _min(54)
+
+
+def _test_the_packer(book: Notebook) -> None:
+    plan, t = book.plan, book.plan.starts_at
     book.note("dry_run_done", t + _min(39), reached_mark=True)
     book.note("film_changed", t + _min(43))
     book.note(
@@ -159,13 +165,12 @@ def _prepare(book: Notebook) -> datetime:
     evidence.photo(
         gauge,
         sketch="gauge",
-        title=f"{ref}  hold test",
+        title=f"{plan.repair['ref']}  hold test",
         lines=["4.80 psi at the start and after 6 min", f"packer {plan.packer}"],
         at=t + _min(50),
         value=4.8,
         seed=plan.seed,
     )
-    return t + _min(54)
 
 
 def _install(book: Notebook, mixing_at: datetime) -> datetime:

@@ -35,23 +35,11 @@ def assign(
         raise malformed(Fault("ends_at", ends_at.isoformat(), "a time after starts_at"))
     crew = Crew.objects.select_for_update().get(pk=crew.pk)
     prescription = _prescription(repair)
-    already = live_assignment(repair)
-    if already is not None:
-        raise Refused(
-            "clash",
-            f"{repair.ref} is already with {already.crew}; cancel that assignment first.",
-            reasons=[_reason(Clash("already_assigned", f"with {already.crew}"))],
-        )
-    clashes = find_clashes(
-        proposal_for(
-            repair=repair,
-            prescription=prescription,
-            crew=crew,
-            starts_at=starts_at,
-            ends_at=ends_at,
-        )
+    _not_yet_assigned(repair)
+    proposal = proposal_for(
+        repair=repair, prescription=prescription, crew=crew, starts_at=starts_at, ends_at=ends_at
     )
-    if clashes:
+    if clashes := find_clashes(proposal):
         raise _clash(clashes)
     assignment = Assignment(
         repair=repair,
@@ -96,6 +84,16 @@ def cancel_assignment(
             data={"reason": reason},
         )
     return row
+
+
+def _not_yet_assigned(repair: Repair) -> None:
+    already = live_assignment(repair)
+    if already is not None:
+        raise Refused(
+            "clash",
+            f"{repair.ref} is already with {already.crew}; cancel that assignment first.",
+            reasons=[_reason(Clash("already_assigned", f"with {already.crew}"))],
+        )
 
 
 def _prescription(repair: Repair) -> Prescription:

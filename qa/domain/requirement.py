@@ -87,12 +87,12 @@ def check_requirements(table: Sequence[Mapping[str, Any]]) -> None:
     seen: set[str] = set()
     for number, row in enumerate(table):
         code = row.get("code") if isinstance(row, Mapping) else None
-        if code not in RULES:
+        if not isinstance(code, str) or code not in RULES:
             raise ValueError(
                 f"requirements[{number}].code: found {code!r}, expected one of {', '.join(RULES)}"
             )
         if code in seen:
             raise ValueError(f"requirements[{number}].code: {code!r} stands there twice")
-        seen.add(str(code))
+        seen.add(code)
     if not table:
         raise ValueError("requirements: found none, expected at least one")

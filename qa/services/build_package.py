@@ -7,7 +7,7 @@ from django.db import transaction
 
 from duework.domain.work import Lease
 from qa.closeout.bag import WrittenBag, write_bag
-from qa.closeout_facts import closeout_facts, files_of
+from qa.handover.package_facts import closeout_facts, files_of
 from qa.models import CloseoutPackage, Closing
 from qa.sealed_files import package_path
 

@@ -2,8 +2,9 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
-from math import isfinite
 from typing import Any
+
+from repairs.domain.storable import unstorable
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +93,7 @@ def _limit(name: str, entry: Any) -> float:
             f'limits.{name}: found {entry!r}, expected {{"value": ..., "source": ...}}'
         )
     value = entry["value"]
-    if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
+    if isinstance(value, bool) or not isinstance(value, int | float) or unstorable(value):
         raise ValueError(f"limits.{name}.value: found {value!r}, expected a number")
     if value < 0:
         raise ValueError(f"limits.{name}.value: found {value!r}, expected 0 or more")

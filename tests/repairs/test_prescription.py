@@ -57,10 +57,9 @@ def test_a_fit_defect_gets_everything() -> None:
 
 
 def test_the_resin_fills_the_glass() -> None:
-    """Resin on the glass is pi d l t (1 - fibre share), then losses: worked by hand.
+    """Between pi d l t (1 - fibre share), worked by hand, and that with all losses on top.
 
-    0.0942 m2/m x 10 ... pi x 0.300 m x 1.0 m x 0.004 m x 0.75 = 2.827 L; the mean of the
-    layer's two faces would give a little less. Losses of 5 % and 10 % come on top.
+    pi x 0.300 m x 1.0 m x 0.004 m x 0.75 = 2.827 L; losses of 5 % and 10 %.
     """
     p = prescribed().prescription
     assert p is not None

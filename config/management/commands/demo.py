@@ -15,7 +15,8 @@ from rich.console import Console
 
 from config.demo.account import Account
 from config.demo.cast import CAST, open_accounts
-from config.demo.day import ACTS, Day, play
+from config.demo.day import Day
+from config.demo.story import ACTS, play
 from config.processes import (
     Processes,
     free_port,
@@ -85,7 +86,7 @@ class Command(BaseCommand):
                     base_url=base_url,
                     passwords=passwords,
                     folder=folder,
-                    account=Account(console, ACTS),
+                    account=Account(console, len(ACTS)),
                     now=datetime.now(UTC).replace(microsecond=0),
                     on_posting=_killer(processes) if options["kill_workers"] else lambda: None,
                 )

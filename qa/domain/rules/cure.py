@@ -93,6 +93,13 @@ def cured_before_deflation(facts: RepairFacts) -> Verdict:
     numbers = {"deflated": deflated.best.isoformat()}
     if hold is not None:
         numbers["hold_until"] = hold.isoformat()
+    if judge_deflation(facts.cure_inputs, deflated.latest) is DeflationStatus.TOO_EARLY:
+        early = (hold - deflated.best).total_seconds() / 60 if hold else 0.0
+        return not_met(
+            f"deflated {early:.0f} min before the hold was over",
+            "the client decides; check the cured sample",
+            **numbers,
+        )
     if "declared_only" in estimate.flags:
         # A declared temperature is a promise, not a record: a wall that cooled
         # unseen would close a repair that never cured.
@@ -104,13 +111,6 @@ def cured_before_deflation(facts: RepairFacts) -> Verdict:
     if judge_deflation(facts.cure_inputs, deflated.earliest) is DeflationStatus.HELD:
         spare = (deflated.best - hold).total_seconds() / 60 if hold else 0.0
         return met(f"deflated {spare:.0f} min after the hold was over", **numbers)
-    if judge_deflation(facts.cure_inputs, deflated.latest) is DeflationStatus.TOO_EARLY:
-        early = (hold - deflated.best).total_seconds() / 60 if hold else 0.0
-        return not_met(
-            f"deflated {early:.0f} min before the hold was over",
-            "the client decides; check the cured sample",
-            **numbers,
-        )
     why = f" ({', '.join(estimate.flags)})" if estimate.flags else ""
     return cannot_tell(
         f"whether the cure was complete at deflation cannot be told{why}",

@@ -9,6 +9,9 @@ from qa.domain.verdict import Verdict, cannot_tell, incomplete, met, not_met
 from repairs.domain.event_order import moment_of, starts_after
 from repairs.domain.field_event import EventKind
 
+_ROUNDING = 1e-9
+"""A mass just at the tolerance must not fail by the rounding of a quotient."""
+
 
 def dry_run_and_new_film(facts: RepairFacts) -> Verdict:
     """The packer reached the mark dry; then the film was changed, whatever it looked like."""
@@ -113,7 +116,7 @@ def mix_masses(facts: RepairFacts) -> Verdict:
                 f"part {part.upper()} was not weighed", f"report the mass of part {part.upper()}"
             )
         off = (float(found) - wanted) / wanted
-        if abs(off) > tolerance:
+        if abs(off) > tolerance + _ROUNDING:
             return not_met(
                 f"part {part.upper()} weighed {float(found):.2f} kg, prescribed {wanted:.2f} kg "
                 f"({off:+.0%}, allowed {tolerance:.0%} either way)",

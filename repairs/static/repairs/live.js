@@ -34,7 +34,7 @@
     }
     const age = main.querySelector("[data-age]");
     if (!age || !failed) return;
-    age.textContent = "No connection: this is " + words(elapsed(Math.max), true) + " old.";
+    age.textContent = "No fresh answer: this is " + words(elapsed(Math.max), true) + " old.";
     age.classList.add("stale");
   }
 

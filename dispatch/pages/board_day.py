@@ -1,0 +1,196 @@
+"""Today at a glance: what each crew does, which resin is live, what nobody has."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import Exists, OuterRef, QuerySet
+
+from dispatch.models import Assignment, Crew
+from dispatch.pages.hours import Axis, axis_for, day_of, usual_zone
+from dispatch.selectors import visible_repairs
+from repairs.domain.defect_codes import meaning_of
+from repairs.domain.progress import LIVE_STAGES, Stage
+from repairs.models import Account, Repair
+from repairs.pages.clock_faces import ClockFace, faces, stage_now
+from repairs.pages.clock_words import hour
+from repairs.pages.marks import mark_of
+from repairs.selectors import clocks_at, prescription_in_force, progress_of
+
+MOST_ROWS = 50
+"""A board is for a glance; the API lists the rest."""
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """An assignment on a lane: where it lies, percent of the axis, and what it says."""
+
+    repair_id: str
+    ref: str
+    street: str
+    stage: str
+    mark: str
+    on_hold: str
+    times: str
+    left: float
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """A crew's day."""
+
+    crew: str
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LiveResin:
+    """A repair with resin mixed and the packer not yet out."""
+
+    repair_id: str
+    ref: str
+    street: str
+    crew: str
+    stage: str
+    mark: str
+    faces: tuple[ClockFace, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """A repair that no crew has."""
+
+    repair_id: str
+    ref: str
+    customer: str
+    street: str
+    run: str
+    defect: str
+    state: str
+    promised: str
+
+
+@dataclass(frozen=True, slots=True)
+class BoardDay:
+    """Everything of dispatch that a board shows."""
+
+    axis: Axis
+    now_percent: float
+    lanes: tuple[Lane, ...]
+    live: tuple[LiveResin, ...]
+    waiting: tuple[Waiting, ...]
+    waiting_count: int
+
+
+def board_day(account: Account, *, now: datetime) -> BoardDay:
+    """Gather today for whoever may see it."""
+    crews = list(Crew.objects.order_by("name", "code"))
+    zone = usual_zone(crew.time_zone for crew in crews)
+    first, last = day_of(now, zone)
+    rows = list(
+        Assignment.objects.select_related("repair__run__site", "crew")
+        .filter(cancelled_at__isnull=True, starts_at__lt=last, ends_at__gt=first)
+        .order_by("starts_at")
+    )
+    axis = axis_for([(row.starts_at, row.ends_at) for row in rows], now=now, zone=zone)
+    live = _live(account, now)
+    cured = {each.repair_id: each.stage for each in live}
+    waiting = unassigned(account)
+    return BoardDay(
+        axis=axis,
+        now_percent=axis.percent(now),
+        lanes=tuple(
+            Lane(
+                crew.name,
+                tuple(_block(row, axis, cured, now) for row in rows if row.crew_id == crew.pk),
+            )
+            for crew in crews
+        ),
+        live=live,
+        waiting=tuple(_waiting(repair) for repair in waiting[:MOST_ROWS]),
+        waiting_count=waiting.count(),
+    )
+
+
+def unassigned(account: Account) -> QuerySet[Repair]:
+    """Return repairs under way that no crew has, the earliest promise first."""
+    given = Assignment.objects.filter(
+        repair=OuterRef("pk"), attempt=OuterRef("attempt"), cancelled_at__isnull=True
+    )
+    return (
+        visible_repairs(account)
+        .exclude(stage__in=[Stage.CLOSED.value, Stage.ACCEPTED.value])
+        .filter(~Exists(given))
+        .order_by("work_order__promised_by", "created_at", "ref")
+    )
+
+
+def _block(row: Assignment, axis: Axis, live_stages: dict[str, str], now: datetime) -> Block:
+    repair = row.repair
+    # A repair that was returned is under way again: what this row did was its own attempt.
+    stage = live_stages.get(str(repair.pk), repair.stage)
+    if row.attempt != repair.attempt:
+        stage = Stage.RETURNED.value
+    left, right = axis.percent(row.starts_at), axis.percent(row.ends_at)
+    zone = repair.run.site.time_zone
+    return Block(
+        repair_id=str(repair.pk),
+        ref=repair.ref,
+        street=repair.run.site.street,
+        stage=stage,
+        mark=mark_of(stage),
+        on_hold=repair.on_hold,
+        times=f"{hour(row.starts_at, zone, now=now)} to {hour(row.ends_at, zone, now=now)}",
+        left=left,
+        width=round(right - left, 2),
+    )
+
+
+def _live(account: Account, now: datetime) -> tuple[LiveResin, ...]:
+    stages = [stage.value for stage in LIVE_STAGES]
+    repairs = visible_repairs(account).filter(stage__in=stages)
+    found = [_live_resin(repair, now) for repair in repairs]
+    # Whoever still has to inflate comes first, then the earliest end of a hold.
+    return tuple(sorted(found, key=_urgency))
+
+
+def _live_resin(repair: Repair, now: datetime) -> LiveResin:
+    clocks = clocks_at(repair, now=now)
+    stage = stage_now(repair.stage, clocks)
+    row = Assignment.objects.select_related("crew").filter(
+        repair=repair, attempt=repair.attempt, cancelled_at__isnull=True
+    )
+    assignment = row.first()
+    return LiveResin(
+        repair_id=str(repair.pk),
+        ref=repair.ref,
+        street=repair.run.site.street,
+        crew=assignment.crew.name if assignment else "no crew",
+        stage=stage,
+        mark=mark_of(stage),
+        faces=faces(progress_of(repair), clocks, repair.run.site.time_zone, now),
+    )
+
+
+def _urgency(live: LiveResin) -> tuple[bool, float, str]:
+    face = live.faces[0] if live.faces else None
+    until = face.until.timestamp() if face and face.until else 0.0
+    return face is None or face.name != "Working time", until, live.ref
+
+
+def _waiting(repair: Repair) -> Waiting:
+    prescription = prescription_in_force(repair)
+    promised = repair.work_order.promised_by
+    return Waiting(
+        repair_id=str(repair.pk),
+        ref=repair.ref,
+        customer=repair.work_order.customer.name,
+        street=repair.run.site.street,
+        run=repair.run.ref,
+        defect=f"{repair.defect_code}: {meaning_of(repair.defect_code)}",
+        state=(
+            repair.on_hold
+            or (f"fit: {prescription.fitness}" if prescription else "no prescription yet")
+        ),
+        promised=f"promised by {promised:%d %b %Y}" if promised else "",
+    )

@@ -1,0 +1,96 @@
+"""What proves it: evidence, verdicts, nonconformances, quantities, as a package tells it."""
+
+from decimal import Decimal
+from typing import Any
+
+from qa.domain.closeout import (
+    EvidenceFact,
+    NonconformanceFact,
+    QuantityFact,
+    RequirementFact,
+    WaiverFact,
+)
+from qa.domain.evidence_kind import EvidenceKind, media_of
+from qa.domain.repair_facts import RepairFacts
+from qa.facts import evidence_of
+from qa.models import Closing, Evidence, Nonconformance
+
+_TOLD = frozenset({"width", "height", "duration_s", "codec", "samples", "pressure_unit"})
+"""Facts of a file that a client can use; the rest stays with the record of intake."""
+
+_MEDIA_KIND = {"film": "video", "photo": "photo", "series": "pressure_log"}
+
+
+def evidence(closing: Closing) -> tuple[EvidenceFact, ...]:
+    """Return the files of the closing as they were declared at intake."""
+    rows = evidence_of(closing.repair, attempt=closing.attempt, now=closing.closed_at)
+    return tuple(_evidence_fact(row) for row in rows)
+
+
+def _evidence_fact(row: Evidence) -> EvidenceFact:
+    kind = EvidenceKind(row.kind)
+    return EvidenceFact(
+        id=str(row.pk),
+        kind=_MEDIA_KIND[media_of(kind)],
+        title=row.title or row.kind.replace("_", " ").capitalize(),
+        file_name=row.file_name,
+        sha256=row.sha256,
+        size_bytes=row.size_bytes,
+        media_type=row.media_type,
+        captured_at=row.captured_at,
+        facts={
+            name: value
+            for name, value in sorted(row.facts.items())
+            if name in _TOLD and isinstance(value, str | int | float)
+        },
+    )
+
+
+def requirement(row: dict[str, Any]) -> RequirementFact:
+    """Return a stored verdict as the report shows it."""
+    waiver = row["waiver"]
+    return RequirementFact(
+        code=row["code"],
+        title=row["title"],
+        verdict="waived" if waiver and row["outcome"] != "met" else verdict_word(row),
+        reason=row["reason"],
+        numbers=row["numbers"],
+        evidence_ids=tuple(row["evidence"]),
+        waiver=WaiverFact(**waiver) if waiver else None,
+    )
+
+
+def verdict_word(row: dict[str, Any]) -> Any:
+    """Return the word a package uses for a stored outcome."""
+    return row["outcome"].replace(" ", "_")
+
+
+def nonconformances(closing: Closing) -> tuple[NonconformanceFact, ...]:
+    """Return what was not as required, with what was decided."""
+    rows = Nonconformance.objects.filter(
+        repair=closing.repair,
+        attempt=closing.attempt,
+        withdrawn_at__isnull=True,
+        opened_at__lte=closing.closed_at,
+    )
+    return tuple(
+        NonconformanceFact(
+            row.code,
+            row.words,
+            row.opened_at,
+            f"{row.disposition}: {row.disposition_reason}" if row.disposition else "",
+        )
+        for row in rows
+    )
+
+
+def quantities(facts: RepairFacts) -> tuple[QuantityFact, ...]:
+    """Return what the client pays by."""
+    if facts.prescribed is None:
+        return ()
+    length = facts.prescribed.sleeve_length_m * facts.prescribed.sleeve_count
+    return (
+        QuantityFact("sleeve", "Sleeve installed", "each", Decimal(facts.prescribed.sleeve_count)),
+        QuantityFact("sleeve_length", "Installed sleeve length", "m", Decimal(f"{length:.2f}")),
+        QuantityFact("film", "Filming before and after", "each", Decimal(2)),
+    )

@@ -1,0 +1,142 @@
+"""Was the pipe filmed before and after, and is the film of this repair."""
+
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from qa.domain.evidence_kind import EvidenceKind
+from qa.domain.repair_facts import EvidenceFile, RepairFacts
+from qa.domain.rules.films import film_start, post_repair_film, pre_repair_film
+from qa.domain.verdict import Outcome, Verdict
+from tests.qa.facts_example import a_day, a_file, at, moment
+
+MET, NOT_MET = Outcome.MET, Outcome.NOT_MET
+INCOMPLETE, CANNOT_TELL = Outcome.INCOMPLETE, Outcome.CANNOT_TELL
+PRE, POST = EvidenceKind.PRE_REPAIR_FILM, EvidenceKind.POST_REPAIR_FILM
+FIVE_MIN = timedelta(minutes=5)
+
+
+def _judge(rule: Callable[[RepairFacts], Verdict], *films: EvidenceFile, **day: Any) -> Outcome:
+    return rule(a_day(evidence=films, **day)).outcome
+
+
+@pytest.mark.parametrize(
+    ("plus_s", "spread_s", "outcome"),
+    [
+        (-1, 0, MET),  # a second before mixing
+        (0, 0, CANNOT_TELL),  # in its very instant
+        (1, 0, NOT_MET),  # a second after
+        (-30, 30, CANNOT_TELL),  # the clock may be off by as much as it is before
+        (-31, 30, MET),
+        (30, 30, CANNOT_TELL),
+        (31, 30, NOT_MET),
+    ],
+)
+def test_the_pipe_is_filmed_before_mixing(plus_s: float, spread_s: float, outcome: Outcome) -> None:
+    """The film surely starts before the resin is mixed."""
+    film = a_file(PRE, moment(at("mixing_started", plus_s=plus_s), spread_s=spread_s))
+
+    assert _judge(pre_repair_film, film) is outcome
+
+
+@pytest.mark.parametrize(
+    ("plus_s", "spread_s", "outcome"),
+    [
+        (1, 0, MET),  # a second after deflation
+        (0, 0, CANNOT_TELL),
+        (-1, 0, NOT_MET),  # a second before: it cannot show the finished repair
+        (31, 30, MET),
+        (30, 30, CANNOT_TELL),
+        (-30, 30, CANNOT_TELL),
+        (-31, 30, NOT_MET),
+    ],
+)
+def test_the_finished_repair_is_filmed_after_deflation(
+    plus_s: float, spread_s: float, outcome: Outcome
+) -> None:
+    """The film surely starts after the packer was deflated."""
+    film = a_file(POST, moment(at("deflated", plus_s=plus_s), spread_s=spread_s))
+
+    assert _judge(post_repair_film, film) is outcome
+
+
+@pytest.mark.parametrize("rule", [pre_repair_film, post_repair_film])
+@pytest.mark.parametrize(
+    ("changed", "outcome", "pending"),
+    [
+        ({"probed": False}, INCOMPLETE, True),  # not read yet: only time is missing
+        ({"problem": "no frames"}, INCOMPLETE, False),
+        ({"also_used_for": ("REP-7",)}, NOT_MET, False),  # the film of another repair
+    ],
+)
+def test_a_film_must_be_read_and_be_its_own(
+    rule: Callable[[RepairFacts], Verdict], changed: dict[str, Any], outcome: Outcome, pending: bool
+) -> None:
+    """A film that cannot be used says why; one that only waits is pending."""
+    kind = PRE if rule is pre_repair_film else POST
+    verdict = rule(a_day(evidence=(a_file(kind, moment(at("filmed")), **changed),)))
+
+    assert (verdict.outcome, verdict.pending) == (outcome, pending)
+
+
+@pytest.mark.parametrize("rule", [pre_repair_film, post_repair_film])
+def test_no_film_is_incomplete(rule: Callable[[RepairFacts], Verdict]) -> None:
+    """What was not handed in is asked for."""
+    assert _judge(rule) is INCOMPLETE
+
+
+def test_the_newest_film_counts() -> None:
+    """A film handed in again replaces the one that was no good."""
+    early = a_file(POST, moment(at("inflated")), id="first")
+    late = a_file(POST, moment(at("filmed")), id="second")
+
+    assert _judge(post_repair_film, early, late) is MET
+    assert _judge(post_repair_film, late, early) is NOT_MET
+
+
+@pytest.mark.parametrize(
+    ("rule", "kind", "step"),
+    [(pre_repair_film, PRE, "mixing_started"), (post_repair_film, POST, "deflated")],
+)
+def test_without_its_step_a_film_proves_nothing_yet(
+    rule: Callable[[RepairFacts], Verdict], kind: EvidenceKind, step: str
+) -> None:
+    """Before mixing or deflation is reported the film has nothing to be compared with."""
+    film = a_file(kind, moment(at("filmed")))
+
+    assert _judge(rule, film, data={step: None}) is INCOMPLETE
+
+
+TOLD = at("filmed")
+
+
+@pytest.mark.parametrize(
+    ("told", "written", "outcome"),
+    [
+        (None, None, CANNOT_TELL),  # nothing says when it starts
+        (TOLD, None, None),  # the device's word is enough
+        (TOLD, TOLD + FIVE_MIN, None),  # apart by just what a clock may be off
+        (TOLD, TOLD + FIVE_MIN + timedelta(seconds=1), CANNOT_TELL),
+        (TOLD, TOLD - FIVE_MIN, None),
+        (TOLD, TOLD - FIVE_MIN - timedelta(seconds=1), CANNOT_TELL),
+        (None, TOLD, None),  # the file alone, for what it is worth
+    ],
+)
+def test_the_time_told_and_the_time_written_must_agree(
+    told: Any, written: Any, outcome: Outcome | None
+) -> None:
+    """More than five minutes apart is for a reviewer; one of the two is enough."""
+    film = a_file(POST, None if told is None else moment(told), container_start=written)
+
+    found = film_start(film, uncertainty_s=300.0)
+
+    assert (found.outcome if isinstance(found, Verdict) else None) is outcome
+
+
+def test_the_time_in_the_file_alone_is_known_within_the_contracts_uncertainty() -> None:
+    """Used alone, it is five minutes unsure to either side."""
+    film = a_file(POST, None, container_start=TOLD)
+
+    assert film_start(film, uncertainty_s=300.0) == moment(TOLD, spread_s=300.0)
