@@ -28,6 +28,9 @@ urlpatterns = [
     path(API, include("dispatch.api.urls")),
     path(API, include("qa.api.urls")),
     path(f"{API}schema", SchemaView.as_view()),
+    path("", include("repairs.pages.urls")),
+    path("", include("dispatch.pages.urls")),
+    path("", include("qa.pages.urls")),
 ]
 if settings.ADMIN_ENABLED:
     urlpatterns.append(path("admin/", admin.site.urls))

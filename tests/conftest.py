@@ -16,6 +16,8 @@ from repairs.domain.roles import Role
 from repairs.models import Account, Customer
 from tests.factories import AccountFactory, CrewFactory, CrewMemberFactory, CustomerFactory
 
+pytest_plugins = ["tests.database_only", "tests.live_server"]
+
 
 @pytest.fixture(autouse=True)
 def _no_sign_ins_counted() -> None:

@@ -152,7 +152,22 @@ class ClosingFactory(DjangoModelFactory[qa.Closing]):
 
     repair = factory.SubFactory(RepairFactory)
     attempt = 1
-    verdicts = factory.LazyFunction(lambda: [{"code": "hold_test", "outcome": "met"}])
+    verdicts = factory.LazyFunction(
+        lambda: [
+            {
+                "code": "hold_test",
+                "title": "Hold test of the packer",
+                "outcome": "met",
+                "reason": "invented",
+                "settle": "",
+                "numbers": {},
+                "evidence": [],
+                "waiver": None,
+                "source": "invented for tests",
+                "closes": True,
+            }
+        ]
+    )
     closed_by = factory.SubFactory(AccountFactory, role=Role.REVIEWER.value)
     closed_at = factory.LazyFunction(now)
 

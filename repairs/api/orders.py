@@ -63,6 +63,8 @@ class OrderFileIn(StrictSerializer):
 class OrderRowsIn(StrictSerializer):
     """Rows sent as JSON, with the same names as the file's columns."""
 
+    answered_by_item = frozenset({"rows"})
+
     customer = serializers.SlugRelatedField(slug_field="code", queryset=Customer.objects.all())
     requirement_set = serializers.PrimaryKeyRelatedField(
         queryset=RequirementSet.objects.all(), required=False, allow_null=True, default=None

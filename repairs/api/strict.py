@@ -7,11 +7,14 @@ from typing import Any
 from rest_framework import serializers
 from rest_framework.request import Request
 
-from repairs.domain.storable import FIRST_YEAR, LAST_YEAR
+from repairs.domain.storable import FIRST_YEAR, LAST_YEAR, unstorable
 
 
 class StrictSerializer(serializers.Serializer):
-    """A serializer that names unknown fields instead of dropping them."""
+    """A serializer that names unknown fields, and what no record can hold, field by field."""
+
+    answered_by_item: frozenset[str] = frozenset()
+    """Fields whose items are each answered by themselves, so that one never costs the others."""
 
     def to_internal_value(self, data: Any) -> Any:
         """Read the data; an unknown field is an error of that field."""
@@ -22,7 +25,14 @@ class StrictSerializer(serializers.Serializer):
                 raise serializers.ValidationError(
                     dict.fromkeys(unknown, f"not a field here; expected only {known}.")
                 )
+            told = {name: self._told(name, value) for name, value in data.items()}
+            if wrong := {name: what for name, what in told.items() if what}:
+                raise serializers.ValidationError(wrong)
         return super().to_internal_value(data)
+
+    def _told(self, name: str, value: Any) -> str | None:
+        found = None if name in self.answered_by_item else unstorable(value)
+        return found and f"expected what a record can hold, found {found}."
 
 
 class InstantField(serializers.DateTimeField):

@@ -90,7 +90,9 @@ class _Reader:
         if required and not found:
             self.fault(name, found, expected or "text")
         longest = _LONGEST.get(name, _LONGEST_ELSE)
-        if len(found) > longest:
+        if isinstance(self.cells.get(name), dict | list):
+            self.fault(name, "several values", "text")
+        elif len(found) > longest:
             self.fault(name, f"{len(found)} characters", f"at most {longest}")
         elif what := unstorable(found):
             self.fault(name, what, "plain text")

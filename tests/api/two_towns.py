@@ -94,6 +94,7 @@ def a_town(number: str) -> Town:
             "api/v1/assignments": str(assignment.id),
             "api/v1/notices": str(notice.id),
             "api/v1/packages": str(package.id),
+            "packages": str(package.id),
             "api/v1/evidence": str(evidence.id),
             "lot": lot.number,
         },
@@ -118,7 +119,7 @@ def _people(number: str, customer: Any, lead: Any) -> dict[str, Account]:
 def body_of(route: str, town: Town) -> tuple[Any, str]:
     """Return a body that the route understands, about the town, and its format or media type."""
     sent = {**_places(town), **_work(town), **_proof(), **CATALOGUE}.get(route, {})
-    if route in ("api/v1/order-files", "api/v1/evidence"):
+    if route in ("api/v1/order-files", "api/v1/evidence") or not route.startswith("api/"):
         return sent, "multipart"
     return json.dumps(sent), "application/json"
 
@@ -137,6 +138,7 @@ def _places(town: Town) -> dict[str, Any]:
     zone = "Europe/Berlin"
     return {
         "api/v1/session": {"username": signer, "password": PASSWORD},
+        "login": {"username": signer, "password": PASSWORD},
         "api/v1/device-tokens": {"username": phone, "label": "invented phone"},
         "api/v1/customers": {"code": "TOWN-NEW", "name": "Invented new town"},
         "api/v1/sites": {"customer": customer, "ref": "S-NEW", "street": "x", "time_zone": zone},
@@ -194,6 +196,7 @@ def _proof() -> dict[str, Any]:
             "reason": "invented",
         },
         "api/v1/packages/<uuid:package_id>/answer": {"answer": "accepted"},
+        "packages/<uuid:package_id>": {"answer": "accepted", "note": ""},
     }
 
 

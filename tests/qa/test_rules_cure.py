@@ -84,7 +84,6 @@ def _hold_until_min() -> float:
     ("beyond_hold_min", "outcome"),
     [
         (1 / 60, MET),  # a second after the hold
-        (0, MET),  # in its very instant
         (-1 / 60, CANNOT_TELL),  # a second before: after the chart's own time, so not surely early
     ],
 )

@@ -1,0 +1,149 @@
+"""A crew's day: where to go, in order, with what, and what it was told."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from dispatch.models import Assignment, Crew
+from dispatch.pages.hours import day_of
+from dispatch.pages.load_out import LoadOut, load_out
+from dispatch.selectors import crew_of, visible_assignments, visible_notices
+from repairs.domain.defect_codes import meaning_of
+from repairs.domain.progress import LIVE_STAGES, Stage
+from repairs.domain.units import Dimension, words
+from repairs.models import Account
+from repairs.pages.clock_faces import ClockFace, faces, stage_now
+from repairs.pages.clock_words import hour
+from repairs.pages.figures import Figure, kit_words, pressure_words
+from repairs.pages.marks import mark_of
+from repairs.selectors import clocks_at, progress_of
+
+MOST_NOTICES = 10
+MOST_LATER = 5
+
+_DONE = frozenset({Stage.FILMED, Stage.CLOSED, Stage.ACCEPTED, Stage.RETURNED})
+"""Nothing is left to do in the street."""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One assignment as the crew reads it."""
+
+    repair_id: str
+    ref: str
+    times: str
+    street: str
+    site: str
+    site_note: str
+    stage: str
+    mark: str
+    on_hold: str
+    done: bool
+    figures: tuple[Figure, ...]
+    faces: tuple[ClockFace, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A notice: what, about which repair, when."""
+
+    repair_id: str
+    ref: str
+    words: str
+    at: str
+    live: bool
+
+
+@dataclass(frozen=True, slots=True)
+class CrewDay:
+    """Everything a crew's page shows."""
+
+    crew: Crew
+    today: date
+    zone: str
+    jobs: tuple[Job, ...]
+    later: tuple[Job, ...]
+    notices: tuple[Told, ...]
+    load_out: LoadOut
+
+
+def crew_day(account: Account, *, now: datetime) -> CrewDay | None:
+    """Gather the day of the account's crew; None for somebody who is in no crew."""
+    crew = crew_of(account)
+    if crew is None:
+        return None
+    first, last = day_of(now, crew.time_zone)
+    rows = (
+        visible_assignments(account)
+        .filter(cancelled_at__isnull=True)
+        .select_related("repair__datum", "repair__run__upstream", "repair__run__downstream")
+        .order_by("starts_at")
+    )
+    today = list(rows.filter(starts_at__lt=last, ends_at__gt=first))
+    later = rows.filter(starts_at__gte=last)[:MOST_LATER]
+    date_there = now.astimezone(ZoneInfo(crew.time_zone)).date()
+    return CrewDay(
+        crew=crew,
+        today=date_there,
+        zone=crew.time_zone,
+        jobs=tuple(_job(row, now) for row in today),
+        later=tuple(_job(row, now) for row in later),
+        notices=_notices(account, first, now),
+        load_out=load_out(crew, today, today=date_there),
+    )
+
+
+def _job(row: Assignment, now: datetime) -> Job:
+    repair, site = row.repair, row.repair.run.site
+    progress = progress_of(repair, attempt=row.attempt)
+    clocks = clocks_at(repair, now=now, attempt=row.attempt)
+    stage = stage_now(progress.stage.value, clocks)
+    zone = site.time_zone
+    return Job(
+        repair_id=str(repair.pk),
+        ref=repair.ref,
+        times=f"{hour(row.starts_at, zone, now=now)} to {hour(row.ends_at, zone, now=now)}",
+        street=site.street,
+        site=site.ref,
+        site_note=site.note,
+        stage=stage,
+        mark=mark_of(stage),
+        on_hold=repair.on_hold,
+        done=stage in _DONE,
+        figures=_figures(row),
+        faces=faces(progress, clocks, zone, now),
+    )
+
+
+def _figures(row: Assignment) -> tuple[Figure, ...]:
+    repair, run = row.repair, row.repair.run
+    result = row.prescription.result or {}
+    pipe = [f"run {run.ref}", words(run.diameter_mm, Dimension.DIAMETER, 0), run.material]
+    pipe.append(f"{words(run.length_m, Dimension.LENGTH)} long")
+    if run.depth_m is not None:
+        pipe.append(f"{words(run.depth_m, Dimension.LENGTH)} deep")
+    found = (
+        Figure("Pipe", ", ".join(pipe)),
+        Figure("Access", f"from {run.upstream.ref} down to {run.downstream.ref}"),
+        Figure("Defect", f"{repair.defect_code}, {meaning_of(repair.defect_code)}"),
+        Figure("Where", f"{words(repair.distance_m, Dimension.LENGTH, 2)} from {repair.datum.ref}"),
+        Figure("Kit", kit_words(result)),
+        Figure("Pressure", pressure_words(result)),
+    )
+    return tuple(each for each in found if each.words)
+
+
+def _notices(account: Account, since: datetime, now: datetime) -> tuple[Told, ...]:
+    live = {stage.value for stage in LIVE_STAGES}
+    rows = visible_notices(account).filter(sent_at__gte=since)
+    newest = rows.select_related("repair__run__site").order_by("-sent_at", "-id")[:MOST_NOTICES]
+    return tuple(
+        Told(
+            repair_id=str(row.repair_id),
+            ref=row.repair.ref,
+            words=row.words,
+            at=hour(row.sent_at, row.repair.run.site.time_zone, now=now),
+            live=row.repair.stage in live,
+        )
+        for row in newest
+    )

@@ -1,0 +1,71 @@
+"""The page of one package, and the client's answer to it."""
+
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect
+from django.utils import timezone
+
+from qa.models import CloseoutPackage
+from qa.pages.answer_form import AnswerForm
+from qa.pages.package_list import READERS
+from qa.pages.package_sheet import package_sheet
+from qa.selectors import visible_packages
+from qa.services.answer import answer_package
+from repairs.domain.problem import Refused
+from repairs.domain.roles import Role
+from repairs.pages.doors import DoorPage, PageDoors, show
+
+
+class PackagePage(DoorPage):
+    """A package: looked at by the office and its client, answered by the client."""
+
+    doors: PageDoors = {"GET": READERS, "POST": frozenset({Role.CLIENT})}
+
+    def get(self, request: HttpRequest, package_id: UUID) -> HttpResponse:
+        """Show it, with the forms for whoever may answer."""
+        return self._page(request, self._package(package_id), None, "", 200)
+
+    def post(self, request: HttpRequest, package_id: UUID) -> HttpResponseBase:
+        """Accept or return it; what is wrong is said and nothing typed is lost."""
+        package = self._package(package_id)
+        form = AnswerForm(package_sheet(package).verdicts, request.POST)
+        if not form.is_valid():
+            return self._page(request, package, form, form.wrong(), 422)
+        try:
+            answer_package(
+                package=package,
+                answer=form.cleaned_data["answer"],
+                reasons=form.reasons(),
+                note=form.cleaned_data["note"],
+                by=self.account,
+                now=timezone.now(),
+            )
+        except Refused as refused:
+            return self._page(request, package, form, refused.detail, refused.status)
+        return redirect(f"/packages/{package.pk}")
+
+    def _package(self, package_id: UUID) -> CloseoutPackage:
+        rows = visible_packages(self.account).select_related(
+            "closing__repair__run__site", "closing__closed_by", "client_answer__answered_by"
+        )
+        return get_object_or_404(rows, pk=package_id)
+
+    def _page(
+        self,
+        request: HttpRequest,
+        package: CloseoutPackage,
+        form: AnswerForm | None,
+        wrong: str,
+        status: int,
+    ) -> HttpResponse:
+        sheet = package_sheet(package)
+        may_answer = self.account.role == Role.CLIENT and sheet.ready and sheet.answered is None
+        context = {
+            "sheet": sheet,
+            "may_answer": may_answer,
+            "form": form or AnswerForm(sheet.verdicts),
+            "wrong": wrong,
+            "now": timezone.now(),
+        }
+        return show(request, "qa/package.html", context, status=status)

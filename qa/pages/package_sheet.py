@@ -1,0 +1,129 @@
+"""What a package says and holds, the matters that were let go first."""
+
+from dataclasses import dataclass
+
+from django.template.defaultfilters import filesizeformat
+
+from duework.selectors import progress_percent
+from qa.facts import evidence_of
+from qa.models import ClientAnswer, CloseoutPackage, Nonconformance
+from qa.pages.package_list import PackageLine, package_line
+from qa.pages.verdict_lines import VerdictLine, open_ones_first, sentence, verdict_line
+from qa.services.close import BUILD_PACKAGE
+from repairs.domain.defect_codes import meaning_of
+from repairs.pages.clock_words import moment
+
+CONTENTS = (
+    ("report.pdf", "the report to read and to print"),
+    ("record.json", "the whole record, for other programs"),
+    ("position.geojson", "where the sleeve lies, for a map"),
+    ("quantities.csv", "quantities to pay for"),
+    ("verify_package.py", "checks every file of the package, with Python alone"),
+)
+"""Files every package has beside the evidence."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReasonLine:
+    """Why a client returned a package."""
+
+    title: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """What the client said."""
+
+    word: str
+    by: str
+    at: str
+    note: str
+    reasons: tuple[ReasonLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PackageSheet:
+    """Everything the page of a package shows."""
+
+    line: PackageLine
+    repair_id: str
+    defect: str
+    file_name: str
+    sha256: str
+    size: str
+    ready: bool
+    percent: int
+    closed_by: str
+    verdicts: tuple[VerdictLine, ...]
+    decided: tuple[str, ...]
+    contents: tuple[tuple[str, str], ...]
+    answered: Answered | None
+
+    @property
+    def waived(self) -> tuple[VerdictLine, ...]:
+        """Return the requirements that were let go."""
+        return tuple(line for line in self.verdicts if line.waived)
+
+    @property
+    def proved(self) -> int:
+        """Return how many requirements are proved."""
+        return sum(line.word == "met" for line in self.verdicts)
+
+
+def package_sheet(package: CloseoutPackage) -> PackageSheet:
+    """Gather the sheet of a package."""
+    closing, repair = package.closing, package.closing.repair
+    ready = package.ready_at is not None
+    evidence = evidence_of(repair, attempt=closing.attempt, now=closing.closed_at)
+    kinds = [(row.file_name, row.title or row.kind.replace("_", " ")) for row in evidence]
+    return PackageSheet(
+        line=package_line(package),
+        repair_id=str(repair.pk),
+        defect=f"{repair.defect_code}, {meaning_of(repair.defect_code)}",
+        file_name=package.file_name,
+        sha256=package.sha256,
+        size=filesizeformat(package.size_bytes or 0),
+        ready=ready,
+        percent=100 if ready else progress_percent(dedupe_key=f"{BUILD_PACKAGE}:{package.pk}"),
+        closed_by=closing.closed_by.display_name,
+        verdicts=open_ones_first(verdict_line(row) for row in closing.verdicts),
+        decided=_decided(package),
+        contents=(*CONTENTS, *kinds),
+        answered=_answered(package),
+    )
+
+
+def _decided(package: CloseoutPackage) -> tuple[str, ...]:
+    """Return the nonconformances of the attempt as the package itself prints them."""
+    closing = package.closing
+    rows = Nonconformance.objects.filter(
+        repair=closing.repair,
+        attempt=closing.attempt,
+        withdrawn_at__isnull=True,
+        opened_at__lte=closing.closed_at,
+    )
+    return tuple(
+        sentence(row.words)
+        + " Decided: "
+        + sentence(": ".join(filter(None, (row.disposition, row.disposition_reason))) or "nothing")
+        for row in rows
+    )
+
+
+def _answered(package: CloseoutPackage) -> Answered | None:
+    answer: ClientAnswer | None = getattr(package, "client_answer", None)
+    if answer is None:
+        return None
+    titles = {row["code"]: verdict_line(row).title for row in package.closing.verdicts}
+    zone = package.closing.repair.run.site.time_zone
+    return Answered(
+        word=answer.answer,
+        by=answer.answered_by.display_name,
+        at=moment(answer.answered_at, zone),
+        note=answer.note,
+        reasons=tuple(
+            ReasonLine(titles.get(row["requirement"], row["requirement"]), row["note"])
+            for row in answer.reasons
+        ),
+    )

@@ -1,0 +1,115 @@
+"""What is on record of an attempt: its steps, files and nonconformances, as a page shows them."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.template.defaultfilters import filesizeformat
+
+from qa.domain.event_words import say
+from qa.models import Evidence, Nonconformance
+from qa.pages.verdict_lines import sentence
+from qa.selectors import visible_evidence
+from repairs.domain.event_order import moment_of
+from repairs.domain.field_event import Event
+from repairs.domain.progress import Progress
+from repairs.models import Account, Repair
+from repairs.pages.clock_words import hour, moment, span
+
+LATE_AFTER_S = 3600.0
+"""As in the report: a step received this long after it happened is marked as reported late."""
+
+UNSURE_AFTER_S = 120.0
+"""An instant known less well than this is shown with its bounds."""
+
+
+@dataclass(frozen=True, slots=True)
+class StepLine:
+    """One step of the timeline."""
+
+    at: str
+    words: str
+    note: str
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FileLine:
+    """One evidence file."""
+
+    address: str
+    what: str
+    name: str
+    size: str
+    taken: str
+    problem: str
+    read: bool
+
+
+@dataclass(frozen=True, slots=True)
+class NonconformanceLine:
+    """Something that was not as required, and what became of it."""
+
+    words: str
+    state: str
+    mark: str
+    since: str
+
+
+def step_lines(progress: Progress, zone: str, now: datetime) -> tuple[StepLine, ...]:
+    """Return the timeline, first step first."""
+    return tuple(_step(event, zone, now) for event in progress.steps)
+
+
+def _step(event: Event, zone: str, now: datetime) -> StepLine:
+    at = moment_of(event)
+    remarks = []
+    if event.corrects is not None:
+        remarks.append("corrects an earlier report")
+    late_s = (event.received_at - at.latest).total_seconds()
+    if late_s > LATE_AFTER_S:
+        remarks.append(f"reported {span(late_s / 60)} later")
+    if (at.latest - at.earliest).total_seconds() > UNSURE_AFTER_S:
+        earliest, latest = (hour(each, zone, now=now) for each in (at.earliest, at.latest))
+        remarks.append(f"between {earliest} and {latest}, by an unsure clock")
+    return StepLine(
+        hour(at.best, zone, now=now), say(event), str(event.data.get("note", "")), tuple(remarks)
+    )
+
+
+def file_lines(
+    account: Account, repair: Repair, *, attempt: int, zone: str
+) -> tuple[FileLine, ...]:
+    """Return the files of an attempt that the account may see."""
+    rows = visible_evidence(account).filter(repair=repair, attempt=attempt)
+    return tuple(_file(row, zone) for row in rows)
+
+
+def _file(row: Evidence, zone: str) -> FileLine:
+    return FileLine(
+        address=f"/api/v1/evidence/{row.pk}/file",
+        what=row.title or row.kind.replace("_", " ").capitalize(),
+        name=row.file_name,
+        size=filesizeformat(row.size_bytes),
+        taken=moment(row.captured_at, zone) if row.captured_at else "time not given",
+        problem=row.problem,
+        read=row.probed_at is not None,
+    )
+
+
+def nonconformance_lines(
+    repair: Repair, *, attempt: int, zone: str
+) -> tuple[NonconformanceLine, ...]:
+    """Return the nonconformances of an attempt, those to be decided first."""
+    rows = Nonconformance.objects.filter(repair=repair, attempt=attempt)
+    lines = [_nonconformance(row, zone) for row in rows]
+    return tuple(sorted(lines, key=lambda line: line.mark != "cross"))
+
+
+def _nonconformance(row: Nonconformance, zone: str) -> NonconformanceLine:
+    if row.withdrawn_at is not None:
+        state, mark = "withdrawn: later facts showed that all was well", "tick"
+    elif row.disposition:
+        state, mark = f"{row.disposition}: {row.disposition_reason}", "wave"
+    else:
+        state, mark = "to be decided", "cross"
+    return NonconformanceLine(sentence(row.words), state, mark, moment(row.opened_at, zone))

@@ -1,0 +1,150 @@
+"""Everything the page of a repair shows, gathered for one pair of eyes."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from dispatch.selectors import live_assignment
+from qa.domain.hold_points import HoldPoint, ahead
+from qa.facts import facts_of
+from qa.models import Closing
+from qa.pages.next_step import Place, before_words, place_in
+from qa.pages.repair_particulars import Prescribed, about, prescribed
+from qa.pages.repair_record import (
+    FileLine,
+    NonconformanceLine,
+    StepLine,
+    file_lines,
+    nonconformance_lines,
+    step_lines,
+)
+from qa.pages.verdict_lines import VerdictLine, open_ones_first, sentence, verdict_line
+from qa.selectors import verdicts_of
+from qa.services.close import verdict_json
+from repairs.domain.field_event import EventKind
+from repairs.domain.roles import Role
+from repairs.models import Account, Repair
+from repairs.pages.clock_faces import ClockFace, faces, stage_now
+from repairs.pages.clock_words import hour, moment
+from repairs.pages.figures import Figure
+from repairs.pages.marks import mark_of
+from repairs.selectors import clocks_at, progress_of
+
+
+@dataclass(frozen=True, slots=True)
+class HoldLine:
+    """A hold point still ahead: what must be in order, and whether it is."""
+
+    title: str
+    word: str
+    mark: str
+    reason: str
+    settle: str
+
+
+@dataclass(frozen=True, slots=True)
+class RepairSheet:
+    """One attempt at one repair; what the account may not see is empty."""
+
+    repair: Repair
+    attempt: int
+    at: str
+    stage: str
+    mark: str
+    on_hold: str
+    crew: str
+    about: tuple[Figure, ...]
+    place: Place | None
+    holds: tuple[HoldLine, ...]
+    later_holds: Mapping[str, tuple[HoldLine, ...]]
+    faces: tuple[ClockFace, ...]
+    steps: tuple[StepLine, ...]
+    verdicts: tuple[VerdictLine, ...]
+    judged: str
+    files: tuple[FileLine, ...]
+    prescribed: Prescribed | None
+    nonconformances: tuple[NonconformanceLine, ...]
+
+    @property
+    def proved(self) -> int:
+        """Return how many requirements are proved."""
+        return sum(line.word == "met" for line in self.verdicts)
+
+
+def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetime) -> RepairSheet:
+    """Gather the sheet; a client sees progress, verdicts and what was handed over to it."""
+    zone = repair.run.site.time_zone
+    inside = account.role != Role.CLIENT
+    progress = progress_of(repair, attempt=attempt)
+    clocks = clocks_at(repair, now=now, attempt=attempt)
+    stage = stage_now(progress.stage.value, clocks)
+    closing = Closing.objects.select_related("closed_by").filter(repair=repair, attempt=attempt)
+    closed = closing.first()
+    assignment = live_assignment(repair, attempt=attempt)
+    street = inside and closed is None and attempt == repair.attempt and assignment is not None
+    holds = _holds(repair, attempt, now) if street else {}
+    place = place_in(progress.latest) if street else None
+    passed = {step.kind for step in place.missed} if place else set()
+    due = [kind for kind in holds if place and (kind in passed or _is_next(place, kind))]
+    return RepairSheet(
+        repair=repair,
+        attempt=attempt,
+        at=hour(now, zone, now=now),
+        stage=stage,
+        mark=mark_of(stage),
+        on_hold=progress.on_hold,
+        crew=assignment.crew.name if assignment else "",
+        about=about(repair),
+        place=place,
+        holds=tuple(line for kind in due for line in holds[kind]),
+        later_holds={before_words(kind): lines for kind, lines in holds.items() if kind not in due},
+        faces=faces(progress, clocks, zone, now) if street else (),
+        steps=step_lines(progress, zone, now),
+        verdicts=open_ones_first(_verdicts(repair, attempt, closed, now)),
+        judged=_judged(closed, zone),
+        files=file_lines(account, repair, attempt=attempt, zone=zone),
+        prescribed=prescribed(repair, attempt=attempt, zone=zone) if inside else None,
+        nonconformances=(
+            nonconformance_lines(repair, attempt=attempt, zone=zone) if inside else ()
+        ),
+    )
+
+
+def _is_next(place: Place, kind: EventKind) -> bool:
+    return place.next is not None and place.next.kind is kind
+
+
+def _holds(repair: Repair, attempt: int, now: datetime) -> dict[EventKind, tuple[HoldLine, ...]]:
+    found: dict[EventKind, tuple[HoldLine, ...]] = {}
+    for point in ahead(facts_of(repair, attempt=attempt, now=now)):
+        found[point.step] = (*found.get(point.step, ()), _hold(point))
+    return found
+
+
+def _hold(point: HoldPoint) -> HoldLine:
+    word = point.verdict.outcome.value
+    return HoldLine(
+        point.title,
+        word,
+        mark_of(word),
+        sentence(point.verdict.reason),
+        sentence(point.verdict.settle),
+    )
+
+
+def _verdicts(
+    repair: Repair, attempt: int, closed: Closing | None, now: datetime
+) -> tuple[VerdictLine, ...]:
+    # What was judged at closing stands, whatever came in later.
+    rows = (
+        closed.verdicts
+        if closed is not None
+        else [verdict_json(each) for each in verdicts_of(repair, attempt=attempt, now=now)]
+    )
+    return tuple(verdict_line(row) for row in rows)
+
+
+def _judged(closed: Closing | None, zone: str) -> str:
+    if closed is None:
+        return "As it stands at this moment."
+    return f"As judged by {closed.closed_by.display_name} on {moment(closed.closed_at, zone)}."

@@ -1,0 +1,15 @@
+"""Addresses of the board, a repair and its packages."""
+
+from django.urls import path
+
+from qa.pages.board import BoardPage
+from qa.pages.package import PackagePage
+from qa.pages.package_list import PackageListPage
+from qa.pages.repair import RepairPage
+
+urlpatterns = [
+    path("board", BoardPage.as_view()),
+    path("repairs/<uuid:repair_id>", RepairPage.as_view()),
+    path("packages", PackageListPage.as_view()),
+    path("packages/<uuid:package_id>", PackagePage.as_view()),
+]

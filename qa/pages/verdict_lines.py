@@ -1,0 +1,65 @@
+"""Requirements as a page shows them: word, mark, reason, what would settle it, who let it go."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from qa.domain.requirement import RULES
+from repairs.pages.marks import mark_of
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictLine:
+    """One requirement."""
+
+    code: str
+    title: str
+    word: str
+    mark: str
+    reason: str
+    settle: str
+    found: str
+    waived_by: str
+    waived_why: str
+
+    @property
+    def waived(self) -> bool:
+        """Return whether somebody let it go unproved."""
+        return self.word == "waived"
+
+    @property
+    def open(self) -> bool:
+        """Return whether it stands in the way of closing."""
+        return self.word not in ("met", "waived")
+
+
+def verdict_line(row: Mapping[str, Any]) -> VerdictLine:
+    """Return the line of a verdict as it is stored with a closing."""
+    code, outcome = str(row["code"]), str(row["outcome"])
+    waiver: Mapping[str, str] = row.get("waiver") or {}
+    word = "waived" if waiver and outcome != "met" else outcome
+    return VerdictLine(
+        code=code,
+        title=str(row.get("title") or RULES[code][0]),
+        word=word,
+        mark=mark_of(word),
+        reason=sentence(str(row.get("reason", ""))),
+        settle="" if word in ("met", "waived") else sentence(str(row.get("settle", ""))),
+        found=outcome,
+        waived_by=f"{waiver['name']}, {waiver['role']}" if waiver else "",
+        waived_why=str(waiver.get("reason", "")),
+    )
+
+
+def sentence(words: str) -> str:
+    """Return a rule's words as a sentence: a capital first, one full stop last."""
+    plain = words.strip()
+    if not plain:
+        return ""
+    stop = "" if plain.endswith((".", "!", "?")) else "."
+    return f"{plain[0].upper()}{plain[1:]}{stop}"
+
+
+def open_ones_first(lines: Iterable[VerdictLine]) -> tuple[VerdictLine, ...]:
+    """Return what needs somebody first, then what was let go, then what is proved."""
+    return tuple(sorted(lines, key=lambda line: (not line.open, not line.waived)))

@@ -1,0 +1,373 @@
+"""Field events at the door: stored once, repeated freely, refused by name."""
+
+import json
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from rest_framework.test import APIClient
+
+from dispatch.api.field_events import LARGEST_BATCH, LARGEST_BATCH_BYTES
+from dispatch.models import Crew
+from repairs.models import Account, FieldEvent, Repair
+from tests.callers import API, post_batch, post_event, signed_in, with_token
+from tests.factories import RepairFactory, now
+from tests.field_sequence import event, quantity
+from tests.proof_factories import AssignmentFactory
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def repair(crew: Crew) -> Repair:
+    """Return a repair of crew one."""
+    return AssignmentFactory(repair=RepairFactory(), crew=crew).repair
+
+
+@pytest.fixture
+def phone(crew_lead: Account) -> APIClient:
+    """Return the phone of crew one's lead."""
+    return with_token(crew_lead)
+
+
+def arrived(repair: Repair, **more: Any) -> dict[str, Any]:
+    """Return an arrival as it is sent."""
+    return event(repair.id, "arrived", now(), **more)
+
+
+def test_an_event_is_stored_once(phone: APIClient, repair: Repair) -> None:
+    """The first post stores, the same again is a no-op and says so."""
+    sent = arrived(repair)
+
+    first, again = post_event(phone, sent), post_event(phone, sent)
+
+    assert (first.status_code, first.json()["status"]) == (201, "stored")
+    assert (again.status_code, again.json()["status"]) == (200, "already there")
+    assert again["Idempotent-Replay"] == "true"
+    assert FieldEvent.objects.count() == 1
+
+
+def test_the_same_id_with_another_content_is_refused(phone: APIClient, repair: Repair) -> None:
+    """An id names one event for ever; the stored one stays as it is."""
+    sent = arrived(repair)
+    post_event(phone, sent)
+
+    answer = post_event(phone, {**sent, "data": {"note": "another"}})
+
+    assert (answer.status_code, answer.json()["code"]) == (422, "same_id_other_body")
+    assert FieldEvent.objects.get().data == {}
+
+
+def test_the_same_content_written_otherwise_is_a_repeat(phone: APIClient, repair: Repair) -> None:
+    """The order of the names and the white space do not make another event."""
+    sent = arrived(repair)
+    post_event(phone, sent)
+
+    again = post_event(phone, json.dumps(dict(reversed(sent.items())), indent=4))
+
+    assert again.status_code == 200
+
+
+def test_every_wrong_field_is_named_at_once(phone: APIClient, repair: Repair) -> None:
+    """One answer lists all that is wrong, each with found and expected."""
+    sent = event(repair.id, "inflated", now(), {"pressure": 4.8}, id="seven", time="now")
+
+    answer = post_event(phone, sent)
+
+    assert answer.status_code == 422
+    errors = answer.json()["errors"]
+    assert [error["field"] for error in errors] == ["id", "time", "data.pressure"]
+    assert all(error["found"] and error["expected"] for error in errors)
+    assert FieldEvent.objects.count() == 0
+
+
+def test_one_bad_of_five_leaves_four_stored(phone: APIClient, repair: Repair) -> None:
+    """Each item of a batch is answered by itself, in its place."""
+    batch = [arrived(repair) for _ in range(5)]
+    batch[2] = {**batch[2], "type": "curewright.field.lunch"}
+
+    answer = post_batch(phone, batch).json()
+
+    assert [item["status"] for item in answer] == [
+        "stored",
+        "stored",
+        "not understood",
+        "stored",
+        "stored",
+    ]
+    assert [item["id"] for item in answer] == [sent["id"] for sent in batch]
+    assert answer[2]["errors"][0]["field"] == "type"
+    assert FieldEvent.objects.count() == 4
+
+
+def test_a_batch_sent_again_is_already_there(phone: APIClient, repair: Repair) -> None:
+    """A phone that did not hear the answer sends everything again without harm."""
+    batch = [arrived(repair) for _ in range(3)]
+    post_batch(phone, batch)
+
+    again = post_batch(phone, [*batch, *batch]).json()
+
+    assert {item["status"] for item in again} == {"already there"}
+    assert FieldEvent.objects.count() == 3
+
+
+def test_another_crews_repair_is_refused_item_by_item(
+    phone: APIClient, repair: Repair, other_crew_lead: Account
+) -> None:
+    """In a batch, only the item about somebody else's work is refused."""
+    foreign = AssignmentFactory(repair=RepairFactory(), crew=other_crew_lead.crew_member.crew)
+
+    answer = post_batch(phone, [arrived(repair), arrived(foreign.repair)]).json()
+
+    assert [item["status"] for item in answer] == ["stored", "refused"]
+    assert answer[1]["code"] == "not_found"
+
+
+def test_an_id_belongs_to_one_repair_only(
+    phone: APIClient, repair: Repair, crew: Crew
+) -> None:
+    """The id of an event of one repair cannot be used for another."""
+    other = AssignmentFactory(
+        repair=RepairFactory(), crew=crew, starts_at=now() + timedelta(days=3)
+    ).repair
+    sent = arrived(repair)
+    post_event(phone, sent)
+
+    answer = post_event(phone, {**sent, "subject": str(other.id)})
+
+    assert answer.json()["code"] == "same_id_other_body"
+
+
+@pytest.mark.parametrize(
+    ("count", "status"), [(LARGEST_BATCH, 200), (LARGEST_BATCH + 1, 422)]
+)
+def test_a_batch_holds_at_most_500_events(
+    phone: APIClient, repair: Repair, count: int, status: int
+) -> None:
+    """One more is refused as a whole, and nothing of it is stored."""
+    # Not understood items are cheap: the size of the batch is what is asked here.
+    batch = [{"id": str(n)} for n in range(count)]
+
+    answer = post_batch(phone, batch)
+
+    assert answer.status_code == status
+    if status == 422:
+        assert answer.json()["errors"][0]["field"] == "batch"
+    else:
+        assert len(answer.json()) == count
+    assert FieldEvent.objects.filter(repair=repair).count() == 0
+
+
+def test_more_than_a_megabyte_is_too_large(phone: APIClient, repair: Repair) -> None:
+    """One byte beyond the limit is 413; just at the limit it is read."""
+    text = json.dumps([arrived(repair)])
+    padded = text + " " * (LARGEST_BATCH_BYTES - len(text))
+
+    assert post_batch(phone, padded).status_code == 200
+    answer = post_batch(phone, padded + " ")
+
+    assert (answer.status_code, answer.json()["code"]) == (413, "too_large")
+
+
+@pytest.mark.parametrize(
+    ("body", "status"),
+    [
+        ("NaN", 400),
+        ('{"data": {"pressure": {"value": NaN, "unit": "psi"}}}', 400),
+        ('{"data": Infinity}', 400),
+        ("{", 400),
+        ("", 422),  # nothing at all is an object without its fields
+        (b"\xff\xfe", 400),
+        ("[" * 100_000, 400),
+        ('{"a": ' * 5000 + "1" + "}" * 5000, 400),
+        ("null", 422),
+        ('"event"', 422),
+        ("7", 422),
+        ("{}", 422),
+    ],
+)
+def test_what_is_no_event_is_refused_and_never_a_500(
+    phone: APIClient, body: str | bytes, status: int
+) -> None:
+    """No JSON is 400, JSON that is no event is 422."""
+    answer = post_event(phone, body)
+
+    assert answer.status_code == status
+    assert answer.json()["code"] == "malformed"
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"data": {"note": "one\x00two"}},
+        {"data": {"note": "half \ud83d"}},
+        {"source": "pho\x00ne"},
+        {"source": "pho\ud83dne"},
+        {"data": {"deep": [[[[[[[[[[[[[[[[[[[[[[[[]]]]]]]]]]]]]]]]]]]]]]]]}},
+        {"data": {"big": 10**30}},
+        {"\x00": 1},
+        {"time": "0001-01-01T00:00:00Z"},
+        {"time": "9999-12-31T23:59:59Z"},
+        {"attempt": 2},  # nobody returned it: there is no second attempt
+        {"attempt": 1000},
+    ],
+)
+def test_what_no_record_can_hold_is_422_on_every_database(
+    phone: APIClient, repair: Repair, changed: dict[str, Any]
+) -> None:
+    """Text, numbers and times that cannot be kept are named, and the repair stays readable."""
+    answer = post_event(phone, {**arrived(repair), **changed})
+
+    assert answer.status_code == 422, answer.content
+    assert phone.get(f"{API}/repairs/{repair.id}/progress").status_code == 200
+
+
+def test_a_number_beyond_all_measure_is_refused(phone: APIClient, repair: Repair) -> None:
+    """1e400 is infinite once it is read, and no record holds that."""
+    text = json.dumps({**arrived(repair), "data": {"note": 0}}).replace('"note": 0', '"note": 1e400')
+
+    answer = post_event(phone, text)
+
+    assert answer.status_code == 422
+    assert answer.json()["errors"][0]["field"] == "data"
+
+
+def test_words_not_understood_are_kept_and_named(phone: APIClient, repair: Repair) -> None:
+    """A fact is not refused for a word too many."""
+    answer = post_event(phone, event(repair.id, "arrived", now(), {"weather": "rain"}))
+
+    assert answer.json()["not_understood"] == ["weather"]
+    assert FieldEvent.objects.get().data == {"weather": "rain"}
+
+
+def test_a_quantity_is_stored_in_si(phone: APIClient, repair: Repair) -> None:
+    """What came in psi is kept in kilopascals (NIST SP 811, appendix B.8)."""
+    post_event(phone, event(repair.id, "inflated", now(), {"pressure": quantity(4.8, "psi")}))
+
+    assert FieldEvent.objects.get().data["pressure_kpa"] == pytest.approx(33.0948, abs=1e-3)
+
+
+def test_the_devices_clock_is_kept_as_an_interval(phone: APIClient, repair: Repair) -> None:
+    """A phone an hour fast is known to be so; one that says nothing is believed within the contract."""
+    fast = (now() + timedelta(hours=1)).isoformat()
+    post_event(phone, arrived(repair), **{"Device-Time": fast})
+    told = FieldEvent.objects.get()
+    post_event(phone, arrived(repair))
+    silent = FieldEvent.objects.exclude(pk=told.pk).get()
+
+    assert told.clock_verified
+    assert told.offset_low_s < -3600 < told.offset_high_s + 5
+    assert told.offset_high_s - told.offset_low_s == pytest.approx(30)
+    assert not silent.clock_verified
+    assert (silent.offset_low_s, silent.offset_high_s) == (-300.0, 300.0)
+
+
+@pytest.mark.parametrize(
+    "told",
+    ["now", "2026-11-25T09:30:00", "0001-01-01T00:00:00+00:00", "9999-12-31T00:00:00+00:00"],
+)
+def test_a_device_time_that_is_none_is_refused(
+    phone: APIClient, repair: Repair, told: str
+) -> None:
+    """Without its offset, or beyond all calendars, it would say nothing."""
+    answer = post_event(phone, arrived(repair), **{"Device-Time": told})
+
+    assert answer.status_code == 422
+    assert answer.json()["errors"][0]["field"] == "Device-Time"
+
+
+def test_plain_json_is_taken_too_and_anything_else_is_415(
+    phone: APIClient, repair: Repair
+) -> None:
+    """Three media types are understood; a form is not."""
+    body = json.dumps(arrived(repair))
+    path = f"{API}/field-events"
+
+    assert phone.post(path, body, content_type="application/json").status_code == 201
+    assert phone.post(path, body, content_type="text/plain").status_code == 415
+
+
+def test_the_stage_follows_the_events(phone: APIClient, repair: Repair) -> None:
+    """The list, the repair and its progress say the same stage."""
+    post_event(phone, arrived(repair))
+
+    listed = phone.get(f"{API}/repairs", {"stage": "on site"}).json()["results"]
+    progress = phone.get(f"{API}/repairs/{repair.id}/progress").json()
+
+    assert [row["id"] for row in listed] == [str(repair.id)]
+    assert (progress["stage"], [step["kind"] for step in progress["steps"]]) == (
+        "on site",
+        ["arrived"],
+    )
+
+
+def test_a_correction_replaces_what_it_names(phone: APIClient, repair: Repair) -> None:
+    """Both stay stored; the progress shows the correction only."""
+    wrong = arrived(repair)
+    right = event(repair.id, "made_safe", now(), corrects=wrong["id"])
+
+    post_batch(phone, [right, wrong])
+
+    steps = phone.get(f"{API}/repairs/{repair.id}/progress").json()["steps"]
+    assert [step["id"] for step in steps] == [right["id"]]
+    assert FieldEvent.objects.count() == 2
+
+
+def test_an_event_is_never_changed_or_deleted(repair: Repair, phone: APIClient) -> None:
+    """The record itself refuses, whoever asks."""
+    post_event(phone, arrived(repair))
+    row = FieldEvent.objects.get()
+
+    with pytest.raises(TypeError, match="never deleted"):
+        row.delete()
+    row.kind = "left"
+    with pytest.raises(Exception, match="(?i)unique|duplicate"):
+        row.save()
+
+
+def test_the_filters_of_the_list_look_at_one_assignment(
+    dispatcher: Account, crew: Crew, other_crew_lead: Account
+) -> None:
+    """A repair taken back from one crew and given to another is the other's alone."""
+    moved = RepairFactory()
+    AssignmentFactory(repair=moved, crew=crew, cancelled_at=now())
+    there = other_crew_lead.crew_member.crew
+    AssignmentFactory(repair=moved, crew=there)
+    office = signed_in(dispatcher)
+
+    def of(code: str) -> list[str]:
+        rows = office.get(f"{API}/repairs", {"crew": code}).json()["results"]
+        return [row["id"] for row in rows]
+
+    assert of(crew.code) == []
+    assert of(there.code) == [str(moved.id)]
+
+
+@pytest.mark.parametrize(
+    ("asked", "field"),
+    [
+        ({"stage": "lunch"}, "stage"),
+        ({"from": "today"}, "from"),
+        ({"until": "2026-11-25"}, "until"),
+        ({"customer": "a\x00b"}, "customer"),
+        ({"crew": "\x00"}, "crew"),
+    ],
+)
+def test_a_filter_that_makes_no_sense_is_named(
+    dispatcher: Account, asked: dict[str, str], field: str
+) -> None:
+    """A mistyped filter is told, never an empty list."""
+    answer = signed_in(dispatcher).get(f"{API}/repairs", asked)
+
+    assert answer.status_code == 422
+    assert answer.json()["errors"][0]["field"] == field
+
+
+@pytest.mark.parametrize("asked", ["0", "2", "one", "-1", "9" * 40, "²"])
+def test_an_attempt_that_never_was_is_refused(
+    phone: APIClient, repair: Repair, asked: str
+) -> None:
+    """Only attempts from one to the present one can be asked for."""
+    answer = phone.get(f"{API}/repairs/{repair.id}/progress", {"attempt": asked})
+
+    assert answer.status_code == 422
