@@ -1,5 +1,6 @@
 """Gathers everything the rules may look at: from rows and sealed files to one pure value."""
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -15,6 +16,7 @@ from qa.domain.repair_facts import (
     PackerFacts,
     Prescribed,
     RepairFacts,
+    Returned,
 )
 from qa.models import Evidence
 from qa.sealed_files import path_of
@@ -22,23 +24,28 @@ from repairs.domain.clocks import cure_inputs, working_inputs
 from repairs.domain.event_order import Moment, moment_of
 from repairs.domain.field_event import OFFICE_KINDS, EventKind
 from repairs.domain.limits import Limits, limits_from
-from repairs.domain.progress import Progress
+from repairs.domain.progress import Progress, of_sleeve
 from repairs.domain.stored_prescription import clock_basis
+from repairs.domain.temperature_log import Reading
 from repairs.models import FieldEvent, Prescription, Repair
-from repairs.selectors import prescription_in_force, progress_of
+from repairs.selectors import prescription_in_force, standing_steps_of
 
 
-def facts_of(repair: Repair, *, attempt: int, now: datetime, reviewer: str = "") -> RepairFacts:
-    """Return the facts of one attempt as they had come in by `now`."""
+def facts_of(repair: Repair, *, attempt: int, now: datetime) -> RepairFacts:
+    """Return the facts of one attempt as they had come in by `now`.
+
+    An attempt that was opened by a return carries on what was done before,
+    until resin is mixed anew.
+    """
     limits = limits_from(repair.work_order.requirement_set.limits)
-    progress = progress_of(repair, attempt=attempt, received_until=now)
-    prescription = prescription_in_force(repair, attempt=attempt)
-    prescribed = _prescribed(prescription, limits)
-    rows = list(evidence_of(repair, attempt=attempt, now=now))
+    standing = standing_steps_of(repair, attempt=attempt, received_until=now)
+    progress, since = standing.progress, standing.since
+    prescribed = _prescribed(standing_prescription(repair, attempt=attempt, since=since), limits)
+    rows = list(evidence_of(repair, attempt=attempt, now=now, since=since))
     logs = readable_logs(rows)
     run = repair.run
     other = run.downstream if repair.datum_id == run.upstream_id else run.upstream
-    return RepairFacts(
+    whole = RepairFacts(
         repair_ref=repair.ref,
         datum_ref=repair.datum.ref,
         other_end_ref=other.ref,
@@ -50,35 +57,80 @@ def facts_of(repair: Repair, *, attempt: int, now: datetime, reviewer: str = "")
         limits=limits,
         progress=progress,
         prescribed=prescribed,
-        working_inputs=(working_inputs(progress, prescribed.basis, limits) if prescribed else None),
-        cure_inputs=(
-            cure_inputs(
-                progress,
-                prescribed.basis,
-                limits,
-                logged_wall=wall_readings([log for _, log in logs]),
-            )
-            if prescribed
-            else None
-        ),
+        working_inputs=None,
+        cure_inputs=None,
         evidence=tuple(_file(row) for row in rows),
         pressure=put_together(logs),
         lots=_lots(progress),
         packers=_packers(progress),
-        installers=installers_of(repair, attempt=attempt),
-        reviewer=reviewer,
+        attempt=attempt,
+        returned=_returned(repair, attempt, now),
+    )
+    wall = wall_readings([log for _, log in logs])
+    return _with_sleeves(_with_clocks(whole, wall), wall)
+
+
+def _with_clocks(facts: RepairFacts, wall: tuple[Reading, ...]) -> RepairFacts:
+    """Add what the clocks rest on, read from the progress of these facts."""
+    if facts.prescribed is None:
+        return facts
+    basis, progress, limits = facts.prescribed.basis, facts.progress, facts.limits
+    return replace(
+        facts,
+        working_inputs=working_inputs(progress, basis, limits),
+        cure_inputs=cure_inputs(progress, basis, limits, logged_wall=wall),
     )
 
 
-def evidence_of(repair: Repair, *, attempt: int, now: datetime) -> QuerySet[Evidence]:
-    """Return the files of an attempt that had come in by `now`, in order of intake."""
-    return Evidence.objects.filter(repair=repair, attempt=attempt, received_at__lte=now)
+def _with_sleeves(facts: RepairFacts, wall: tuple[Reading, ...]) -> RepairFacts:
+    """Add the facts of each sleeve by itself, where the prescription asks for several."""
+    if facts.prescribed is None or facts.prescribed.sleeve_count == 1:
+        return facts
+    each = tuple(
+        _with_clocks(
+            replace(facts, progress=of_sleeve(facts.progress, number), sleeve=number), wall
+        )
+        for number in range(1, facts.prescribed.sleeve_count + 1)
+    )
+    return replace(facts, sleeves=each)
+
+
+def standing_prescription(repair: Repair, *, attempt: int, since: int) -> Prescription | None:
+    """Return the prescription that stands: the attempt's own, or that of what it carries on."""
+    for number in range(attempt, since - 1, -1):
+        found = prescription_in_force(repair, attempt=number)
+        if found is not None:
+            return found
+    return None
+
+
+def _returned(repair: Repair, attempt: int, now: datetime) -> Returned | None:
+    """Return why the attempt before this one came back from the client."""
+    row = FieldEvent.objects.filter(
+        repair=repair, attempt=attempt - 1, kind=EventKind.RETURNED, received_at__lte=now
+    ).first()
+    if row is None:
+        return None
+    reasons = row.data.get("reasons", [])
+    return Returned(row.received_at, {each["requirement"]: each["note"] for each in reasons})
+
+
+def evidence_of(
+    repair: Repair, *, attempt: int, now: datetime, since: int | None = None
+) -> QuerySet[Evidence]:
+    """Return the files that stand for an attempt and had come in by `now`, in order of intake."""
+    first = standing_steps_of(repair, attempt=attempt).since if since is None else since
+    return Evidence.objects.filter(
+        repair=repair, attempt__gte=first, attempt__lte=attempt, received_at__lte=now
+    )
 
 
 def installers_of(repair: Repair, *, attempt: int) -> frozenset[str]:
-    """Return the accounts that posted field events of the attempt; none of them reviews it."""
+    """Return the accounts that posted what stands for the attempt; none of them reviews it."""
     office = [kind.value for kind in OFFICE_KINDS]
-    rows = FieldEvent.objects.filter(repair=repair, attempt=attempt).exclude(kind__in=office)
+    since = standing_steps_of(repair, attempt=attempt).since
+    rows = FieldEvent.objects.filter(repair=repair, attempt__gte=since, attempt__lte=attempt)
+    rows = rows.exclude(kind__in=office)
     return frozenset(rows.values_list("posted_by__username", flat=True).distinct())
 
 
@@ -107,6 +159,7 @@ def _prescribed(prescription: Prescription | None, limits: Limits) -> Prescribed
         part_b_kg=result["resin"]["part_b_kg"],
         low_kpa=result["window"]["low_kpa"],
         high_kpa=result["window"]["high_kpa"],
+        target_kpa=result["window"]["target_kpa"],
         basis=basis,
     )
 
@@ -131,6 +184,7 @@ def _file(row: Evidence) -> EvidenceFile:
         probed=row.probed_at is not None,
         problem=row.problem,
         also_used_for=_also_used_for(row),
+        received_at=row.received_at,
     )
 
 
@@ -167,10 +221,13 @@ def _also_used_for(row: Evidence) -> tuple[str, ...]:
 
 
 def _lots(progress: Progress) -> dict[str, LotFacts]:
-    mixing = progress.event(EventKind.MIXING_STARTED)
-    if mixing is None:
-        return {}
-    rows = Lot.objects.select_related("kit_type").filter(number=mixing.data.get("kit_lot"))
+    named = {
+        str(event.data["kit_lot"])
+        for kind in (EventKind.LOADED_OUT, EventKind.MIXING_STARTED)
+        for event in progress.all_of(kind)
+        if event.data.get("kit_lot")
+    }
+    rows = Lot.objects.select_related("kit_type").filter(number__in=named)
     return {
         row.number: LotFacts(
             row.number, row.kit_type.code, row.resin_lot_a, row.resin_lot_b, row.expires_on

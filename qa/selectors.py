@@ -12,11 +12,9 @@ from repairs.domain.roles import Role
 from repairs.models import Account, Repair
 
 
-def verdicts_of(
-    repair: Repair, *, attempt: int, now: datetime, reviewer: str = ""
-) -> tuple[Judged, ...]:
+def verdicts_of(repair: Repair, *, attempt: int, now: datetime) -> tuple[Judged, ...]:
     """Judge every requirement of the repair's contract, from what is known at this moment."""
-    facts = facts_of(repair, attempt=attempt, now=now, reviewer=reviewer)
+    facts = facts_of(repair, attempt=attempt, now=now)
     waivers = {
         row.requirement: (row.name, row.role, row.reason)
         for row in Waiver.objects.filter(repair=repair, attempt=attempt)

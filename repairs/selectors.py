@@ -1,5 +1,6 @@
 """Reads of repairs: querysets, and the bridges from rows to pure values."""
 
+from dataclasses import dataclass
 from datetime import datetime
 
 from django.db.models import Q, QuerySet
@@ -7,9 +8,10 @@ from django.db.models import Q, QuerySet
 from repairs.domain.chart import Chart as ChartValue
 from repairs.domain.chart import ChartRow, ClockStart
 from repairs.domain.clocks import Clocks, clocks_of
+from repairs.domain.event_order import no_longer_counted
 from repairs.domain.field_event import Event, EventKind
 from repairs.domain.limits import limits_from
-from repairs.domain.progress import Progress, fold
+from repairs.domain.progress import Progress, fold, fold_standing, standing_since
 from repairs.domain.stored_prescription import clock_basis
 from repairs.domain.token_digest import digest_of
 from repairs.models import (
@@ -57,6 +59,7 @@ def event_value(row: FieldEvent) -> Event:
         offset_low_s=row.offset_low_s,
         offset_high_s=row.offset_high_s,
         sequence=row.sequence,
+        clock_verified=row.clock_verified,
         corrects=row.corrects,
         data=row.data,
     )
@@ -71,6 +74,28 @@ def progress_of(
     if received_until is not None:
         rows = rows.filter(received_at__lte=received_until)
     return fold([event_value(row) for row in rows], attempt=wanted)
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What stands for an attempt: its progress, since which attempt, and what was replaced."""
+
+    progress: Progress
+    since: int
+    replaced: tuple[Event, ...]
+
+
+def standing_steps_of(
+    repair: Repair, *, attempt: int, received_until: datetime | None = None
+) -> Standing:
+    """Return what stands for an attempt, with what it carries on from the one before."""
+    rows = FieldEvent.objects.filter(repair=repair, attempt__lte=attempt)
+    if received_until is not None:
+        rows = rows.filter(received_at__lte=received_until)
+    events = [event_value(row) for row in rows]
+    since = standing_since(events, attempt=attempt)
+    replaced = no_longer_counted(event for event in events if event.attempt >= since)
+    return Standing(fold_standing(events, attempt=attempt), since, replaced)
 
 
 def attempt_at(repair: Repair, at: datetime) -> int:

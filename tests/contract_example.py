@@ -33,6 +33,7 @@ LIMITS: dict[str, dict[str, Any]] = {
 
 REQUIREMENT_CODES = (
     "pre_repair_film",
+    "pipe_ready",
     "distance_mark_photo",
     "distances_agree",
     "dry_run_and_new_film",

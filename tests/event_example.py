@@ -15,7 +15,8 @@ def an_event(kind: EventKind, minute: float = 0, *, number: int = 0, **more: Any
     """Return an event some minutes after nine; its id comes from kind, minute and number."""
     at = NINE + timedelta(minutes=minute)
     name = UUID(int=(list(EventKind).index(kind) << 64) + (number << 32) + int(minute * 60) + 2**31)
-    given = {"device": "phone", "device_time": at, "received_at": at, **more}
+    received_at = at + timedelta(hours=12)
+    given = {"device": "phone", "device_time": at, "received_at": received_at, **more}
     return Event(id=name, kind=kind, **given)
 
 
@@ -33,6 +34,8 @@ def _drafts() -> st.SearchStrategy[dict[str, Any]]:
             "device": st.sampled_from(["phone", "tablet"]),
             "attempt": st.sampled_from([1, 1, 1, 2]),
             "offset_high_s": st.sampled_from([0.0, 30.0, 600.0]),
+            # The receipt ends what can have happened; some come in at once, some late.
+            "received_at": st.sampled_from([NINE, NINE + timedelta(hours=12)]),
             "sequence": st.none() | st.integers(0, 3),
             "corrects": st.none() | st.integers(0, 11),
             "data": st.sampled_from([{}, {"reason": "rain"}, {"taken_back": True}]),

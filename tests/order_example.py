@@ -1,6 +1,10 @@
 """A row of an order file as a client writes it; invented."""
 
+from datetime import date
 from typing import Any
+
+TODAY = date(2026, 11, 25)
+"""The day on which the row is sent."""
 
 
 def order_row(**changed: Any) -> dict[str, Any]:
@@ -15,8 +19,8 @@ def order_row(**changed: Any) -> dict[str, Any]:
         "upstream_latitude": "10.0",
         "upstream_longitude": "20.0",
         "downstream": "AP-2",
-        "downstream_latitude": "10.001",
-        "downstream_longitude": "20.001",
+        "downstream_latitude": "10.0003",
+        "downstream_longitude": "20.0001",
         "diameter_mm": "300",
         "material": "concrete",
         "length_m": "40",

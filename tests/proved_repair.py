@@ -108,7 +108,8 @@ def a_planned_repair(**given: Any) -> ProvedRepair:
 def report(planned: ProvedRepair, *, skip: frozenset[str] = frozenset()) -> list[dict[str, Any]]:
     """Post the whole field sequence but the steps to `skip`, as one batch; return what was sent."""
     row = planned.repair.prescriptions.order_by("-number").first()
-    assert row is not None and row.result is not None
+    assert row is not None
+    assert row.result is not None
     resin = row.result["resin"]
     events = [
         event

@@ -108,6 +108,9 @@ class ClockOut(serializers.Serializer):
     asked_at = serializers.DateTimeField()
     working_time = WorkingOut(allow_null=True)
     cure = CureOut(allow_null=True)
+    inflated_at = serializers.DateTimeField(allow_null=True)
+    deflated_at = serializers.DateTimeField(allow_null=True)
+    deflation = serializers.CharField(allow_null=True)
     caution = serializers.CharField()
 
 
@@ -186,6 +189,9 @@ class ClockView(APIView):
             "asked_at": now,
             "working_time": clocks.working if clocks else None,
             "cure": clocks.cure if clocks else None,
+            "inflated_at": clocks.inflated_at if clocks else None,
+            "deflated_at": clocks.deflated_at if clocks else None,
+            "deflation": clocks.deflation if clocks else None,
             "caution": CLOCK_CAUTION,
         }
         return Response(ClockOut(body).data)

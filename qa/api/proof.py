@@ -150,7 +150,8 @@ class HoldPointsView(APIView):
     def get(self, request: Request, repair_id: UUID) -> Response:
         """Return the hold points still ahead."""
         repair = _repair(request, repair_id)
-        facts = facts_of(repair, attempt=repair.attempt, now=timezone.now())
+        now = timezone.now()
+        facts = facts_of(repair, attempt=repair.attempt, now=now)
         body = [
             {
                 "step": point.step.value,
@@ -160,7 +161,7 @@ class HoldPointsView(APIView):
                 "reason": point.verdict.reason,
                 "settle": point.verdict.settle,
             }
-            for point in ahead(facts)
+            for point in ahead(facts, now)
         ]
         return Response(body)
 

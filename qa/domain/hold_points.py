@@ -7,19 +7,26 @@ facts show that all was well.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime
 
+from qa.domain.air_readings import outside_the_limits
 from qa.domain.repair_facts import RepairFacts
-from qa.domain.requirement import RULES
-from qa.domain.verdict import Outcome, Verdict
-from repairs.domain.event_order import moment_of
+from qa.domain.requirement import RULES, judge
+from qa.domain.verdict import Outcome, Verdict, cannot_tell, incomplete, met, not_met
+from repairs.domain.cure_clock import CureEstimate, CureStatus, cure_clock
+from repairs.domain.event_order import is_from_the_future
 from repairs.domain.field_event import EventKind
 from repairs.domain.progress import Progress
+from repairs.domain.working_time import working_time
 
 CLOCK_AHEAD = "event_from_the_future"
 """Code of the breach of `from_the_future`."""
 
+BAD_AIR = "air_readings"
+"""Code of the breach of `bad_air`."""
+
 HOLD_POINTS: Mapping[EventKind, tuple[str, ...]] = {
-    EventKind.DRY_RUN_DONE: ("distances_agree",),
+    EventKind.DRY_RUN_DONE: ("pipe_ready", "distances_agree"),
     EventKind.MIXING_STARTED: (
         "dry_run_and_new_film",
         "hold_test",
@@ -57,14 +64,57 @@ class Breach:
     words: str
 
 
-def ahead(facts: RepairFacts) -> tuple[HoldPoint, ...]:
+def ahead(facts: RepairFacts, now: datetime) -> tuple[HoldPoint, ...]:
     """Return the hold points of steps not yet reported, in the order of the work."""
     return tuple(
-        HoldPoint(step, code, RULES[code][0], RULES[code][1](facts))
+        HoldPoint(step, code, RULES[code][0], _as_seen_before(code, facts, now))
         for step, codes in HOLD_POINTS.items()
         if facts.progress.event(step) is None
         for code in codes
     )
+
+
+def _as_seen_before(code: str, facts: RepairFacts, now: datetime) -> Verdict:
+    """Judge a requirement before its step: what can be said then, not 'report the step'."""
+    if code == "cured_before_deflation" and facts.cure_inputs is not None:
+        return _hold(cure_clock(facts.cure_inputs, now))
+    if code == "working_time_kept" and facts.working_inputs is not None:
+        deadline = working_time(facts.working_inputs, now).deadline_early
+        if deadline is not None:
+            return incomplete("the working time runs", f"inflate before {_clock(deadline)}")
+    if code == "lots_traceable":
+        return _loaded_lot(facts)
+    if code == "flow_restored":
+        return incomplete("to be done before leaving", "restore the flow, open the connections")
+    return judge(code, facts)
+
+
+def _hold(clock: CureEstimate) -> Verdict:
+    if clock.status is CureStatus.NOT_STARTED:
+        return incomplete("the cure has not begun", "inflate, then read the wall temperature")
+    if clock.hold_until is None:
+        return cannot_tell(
+            "when the cure is complete cannot be told", "keep the pressure, read the wall"
+        )
+    if clock.status is CureStatus.COMPLETE:
+        return met("the hold is over; check the cured sample first")
+    return incomplete(
+        f"hold until {_clock(clock.hold_until)}", "keep the pressure; a colder wall moves it later"
+    )
+
+
+def _loaded_lot(facts: RepairFacts) -> Verdict:
+    loaded = facts.progress.event(EventKind.LOADED_OUT)
+    lot = None if loaded is None else facts.lots.get(str(loaded.data.get("kit_lot", "")))
+    if lot is None:
+        return incomplete("no known kit lot was named at load-out", "read the lot off the kit")
+    if lot.expires_on < facts.work_date:
+        return not_met(f"lot {lot.number} expired on {lot.expires_on}", "take another kit")
+    return met(f"lot {lot.number} is in date until {lot.expires_on}")
+
+
+def _clock(at: datetime) -> str:
+    return at.isoformat(timespec="minutes")
 
 
 def breaches(facts: RepairFacts) -> tuple[Breach, ...]:
@@ -74,12 +124,24 @@ def breaches(facts: RepairFacts) -> tuple[Breach, ...]:
         if facts.progress.event(step) is None:
             continue
         for code in codes:
-            verdict = RULES[code][1](facts)
+            verdict = judge(code, facts)
             if verdict.outcome is Outcome.NOT_MET or _missing(code, verdict):
                 words = f"{step.value.replace('_', ' ')} was reported although {verdict.reason}"
                 found.append(Breach(code, words))
-    ahead_of_us = from_the_future(facts.progress)
-    return (*found, ahead_of_us) if ahead_of_us else tuple(found)
+    found += [each for each in (from_the_future(facts.progress), bad_air(facts.progress)) if each]
+    return tuple(found)
+
+
+def bad_air(progress: Progress) -> Breach | None:
+    """Return the breach when somebody enters although a reading lies outside the usual limits."""
+    safe = progress.event(EventKind.MADE_SAFE)
+    if safe is None or safe.data.get("entry_planned") is not True:
+        return None
+    outside = outside_the_limits(safe.data)
+    if not outside:
+        return None
+    words = f"entry was planned with {', '.join(outside)}. Stay out; permit and local code decide"
+    return Breach(BAD_AIR, words)
 
 
 def from_the_future(progress: Progress) -> Breach | None:
@@ -89,9 +151,7 @@ def from_the_future(progress: Progress) -> Breach | None:
     clock that cannot be right.
     """
     ahead_of_us = [
-        step.kind.value.replace("_", " ")
-        for step in progress.steps
-        if moment_of(step).earliest > step.received_at
+        step.kind.value.replace("_", " ") for step in progress.steps if is_from_the_future(step)
     ]
     if not ahead_of_us:
         return None

@@ -1,7 +1,7 @@
 """Everything the rules may look at: one value, gathered once, never changed."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, datetime
 
 import numpy as np
@@ -44,6 +44,18 @@ class EvidenceFile:
     probed: bool
     problem: str
     also_used_for: tuple[str, ...] = ()
+    received_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Returned:
+    """Why the client returned the attempt before: the requirements named, and when.
+
+    `notes` maps a requirement's code to what the client wrote.
+    """
+
+    at: datetime
+    notes: Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +100,7 @@ class Prescribed:
     part_b_kg: float
     low_kpa: float
     high_kpa: float
+    target_kpa: float
     basis: ClockBasis
 
 
@@ -101,8 +114,13 @@ class RepairFacts:
         Datum to the centre of the defect, as ordered.
     work_date : date
         The day of the work in the site's time zone: lots and tests must be in date on it.
-    installers : frozenset of str
-        Accounts that posted the field events; none of them may review.
+    sleeves : tuple of RepairFacts
+        For a repair with several sleeves: the same facts with the steps of each sleeve
+        alone, in order. Empty where one sleeve does it.
+    sleeve : int
+        Which sleeve these facts are of, from 1.
+    returned : Returned or None
+        Why the attempt before came back.
     """
 
     repair_ref: str
@@ -122,8 +140,10 @@ class RepairFacts:
     pressure: PressureRecord | None
     lots: Mapping[str, LotFacts]
     packers: Mapping[str, PackerFacts]
-    installers: frozenset[str] = field(default_factory=frozenset)
-    reviewer: str = ""
+    attempt: int = 1
+    sleeves: tuple["RepairFacts", ...] = ()
+    sleeve: int = 1
+    returned: Returned | None = None
 
     def moment(self, kind: EventKind) -> Moment | None:
         """Return when the deciding event of a kind happened."""

@@ -5,18 +5,19 @@ A contract picks codes from it; adding one is a function and a line here.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from qa.domain.repair_facts import RepairFacts
 from qa.domain.rules import cure, films, finish, photos, place, preparation
-from qa.domain.verdict import Outcome, Verdict
+from qa.domain.verdict import Outcome, Verdict, cannot_tell, incomplete
 
 Judge = Callable[[RepairFacts], Verdict]
 
 RULES: Mapping[str, tuple[str, Judge]] = {
     "pre_repair_film": ("Filmed before the repair", films.pre_repair_film),
     "distance_mark_photo": ("Photo of the distance mark", photos.distance_mark_photo),
+    "pipe_ready": ("Pipe clean, no sharp edges, sleeve can pass", preparation.pipe_ready),
     "distances_agree": ("Counter, tape and order agree", place.distances_agree_rule),
     "dry_run_and_new_film": (
         "Dry run, then a new film on the packer",
@@ -39,6 +40,26 @@ RULES: Mapping[str, tuple[str, Judge]] = {
 }
 
 
+PER_SLEEVE = frozenset(
+    {
+        "lots_traceable",
+        "mix_masses",
+        "wet_out_saturated",
+        "working_time_kept",
+        "cure_pressure_held",
+        "cured_before_deflation",
+    }
+)
+"""Requirements that each sleeve of a repair must fulfil by itself."""
+
+_GRAVITY = {
+    Outcome.MET: 0,
+    Outcome.CANNOT_TELL: 1,
+    Outcome.INCOMPLETE: 2,
+    Outcome.NOT_MET: 3,
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Judged:
     """A requirement of the contract with its verdict and, where let go, who did so.
@@ -58,6 +79,19 @@ class Judged:
         return self.verdict.outcome is Outcome.MET or self.waiver is not None
 
 
+def judge(code: str, facts: RepairFacts) -> Verdict:
+    """Judge one requirement, for each sleeve where each must prove it by itself.
+
+    A rule that cannot reckon with what was reported says 'cannot tell' with its
+    reason; it never brings the others down.
+    """
+    if code in PER_SLEEVE and facts.sleeves:
+        verdict = _worst([(each.sleeve, _ask(code, each)) for each in facts.sleeves])
+    else:
+        verdict = _ask(code, facts)
+    return _since_the_return(code, facts, verdict)
+
+
 def judge_all(
     requirements: Sequence[Mapping[str, Any]],
     facts: RepairFacts,
@@ -69,10 +103,51 @@ def judge_all(
             code=row["code"],
             title=RULES[row["code"]][0],
             source=str(row.get("source", "")),
-            verdict=RULES[row["code"]][1](facts),
+            verdict=judge(row["code"], facts),
             waiver=waivers.get(row["code"]),
         )
         for row in requirements
+    )
+
+
+def _ask(code: str, facts: RepairFacts) -> Verdict:
+    try:
+        return RULES[code][1](facts)
+    except (ValueError, ArithmeticError, KeyError, TypeError) as error:
+        return cannot_tell(
+            f"what was reported cannot be reckoned with: {error}",
+            "correct the event, or a reviewer decides",
+        )
+
+
+def _worst(verdicts: list[tuple[int, Verdict]]) -> Verdict:
+    """Return the gravest verdict of the sleeves, saying whose it is; all proof together."""
+    number, worst = max(verdicts, key=lambda pair: _GRAVITY[pair[1].outcome])
+    evidence = tuple(dict.fromkeys(each for _, verdict in verdicts for each in verdict.evidence))
+    if worst.outcome is Outcome.MET:
+        words = "; ".join(f"sleeve {n}: {verdict.reason}" for n, verdict in verdicts)
+        return replace(worst, reason=words, evidence=evidence)
+    return replace(worst, reason=f"sleeve {number}: {worst.reason}", evidence=evidence)
+
+
+def _since_the_return(code: str, facts: RepairFacts, verdict: Verdict) -> Verdict:
+    """Ask for something new where the client returned the repair for this requirement."""
+    returned = facts.returned
+    if returned is None or code not in returned.notes or verdict.outcome is not Outcome.MET:
+        return verdict
+    new_files = {
+        each.id
+        for each in facts.evidence
+        if each.received_at is not None and each.received_at > returned.at
+    }
+    new_steps = any(step.received_at > returned.at for step in facts.progress.steps)
+    has_news = bool(new_files & set(verdict.evidence)) if verdict.evidence else new_steps
+    if has_news:
+        return verdict
+    return incomplete(
+        f"the client returned it: {returned.notes[code]}",
+        "hand in something new for it, or do it again",
+        evidence=verdict.evidence,
     )
 
 

@@ -1,5 +1,6 @@
 """What was installed and what was measured, as a package tells it."""
 
+import dataclasses
 from datetime import UTC, datetime
 
 from qa.domain.closeout import (
@@ -25,26 +26,38 @@ LATE_AFTER_S = 3600.0
 
 
 def sleeves(facts: RepairFacts) -> tuple[SleeveFact, ...]:
-    """Return the sleeves as they lie, measured from the datum."""
-    placed = facts.progress.event(EventKind.PLACED)
-    mixing = facts.progress.event(EventKind.MIXING_STARTED)
-    centre = from_datum(facts, placed, "distance_m") if placed is not None else None
-    if facts.prescribed is None or mixing is None or centre is None:
+    """Return the sleeves that were placed, as they lie, measured from the datum."""
+    if facts.prescribed is None:
         return ()
-    length, count = facts.prescribed.sleeve_length_m, facts.prescribed.sleeve_count
-    step = length - facts.prescribed.overlap_m
-    first = centre - (length + (count - 1) * step) / 2
-    lot = facts.lots.get(str(mixing.data["kit_lot"]))
-    return tuple(
-        SleeveFact(
-            start_m=first + n * step,
-            end_m=first + n * step + length,
-            kit_lot=str(mixing.data["kit_lot"]),
-            resin_lots=(str(mixing.data["lot_a"]), str(mixing.data["lot_b"])),
-            expires_on=lot.expires_on if lot else None,
+    half = facts.prescribed.sleeve_length_m / 2
+    found = []
+    for each in facts.sleeves or (facts,):
+        placed = each.progress.event(EventKind.PLACED)
+        mixing = each.progress.event(EventKind.MIXING_STARTED)
+        centre = None if placed is None else from_datum(facts, placed, "distance_m")
+        if mixing is None or centre is None:
+            continue
+        lot = facts.lots.get(str(mixing.data["kit_lot"]))
+        found.append(
+            SleeveFact(
+                start_m=round(centre - half, 3),
+                end_m=round(centre + half, 3),
+                kit_lot=str(mixing.data["kit_lot"]),
+                resin_lots=(str(mixing.data["lot_a"]), str(mixing.data["lot_b"])),
+                expires_on=lot.expires_on if lot else None,
+            )
         )
-        for n in range(count)
-    )
+    return tuple(found)
+
+
+def timeline(facts: RepairFacts, replaced: tuple[Event, ...]) -> tuple[StepFact, ...]:
+    """Return every reported step, those that a correction replaced or took back among them."""
+    steps = [step(event) for event in facts.progress.steps]
+    steps += [
+        dataclasses.replace(step(event), note="Replaced or taken back by a correction.")
+        for event in replaced
+    ]
+    return tuple(sorted(steps, key=lambda each: (each.at, each.kind)))
 
 
 def step(event: Event) -> StepFact:

@@ -16,13 +16,13 @@ from qa.domain.closeout import (
     RunFact,
     SiteFact,
 )
-from qa.facts import evidence_of, facts_of
+from qa.facts import evidence_of, facts_of, standing_prescription
 from qa.handover import installed, proof
 from qa.models import Closing
 from qa.sealed_files import path_of
 from repairs.domain.defect_codes import meaning_of
 from repairs.models import AccessPoint, Prescription, Repair
-from repairs.selectors import prescription_in_force
+from repairs.selectors import standing_steps_of
 
 CAUTIONS = (
     (
@@ -44,7 +44,8 @@ def closeout_facts(closing: Closing) -> CloseoutFacts:
     """Return what the package says: the attempt as it stood at the moment of closing."""
     repair = closing.repair
     facts = facts_of(repair, attempt=closing.attempt, now=closing.closed_at)
-    prescription = prescription_in_force(repair, attempt=closing.attempt)
+    standing = standing_steps_of(repair, attempt=closing.attempt, received_until=closing.closed_at)
+    prescription = standing_prescription(repair, attempt=closing.attempt, since=standing.since)
     if prescription is None or prescription.result is None:
         raise ValueError(f"{repair.ref} was closed without a prescription")
     window = prescription.result["window"]
@@ -52,10 +53,10 @@ def closeout_facts(closing: Closing) -> CloseoutFacts:
         repair=_repair(repair, closing.attempt),
         run=_run(repair),
         site=SiteFact(repair.run.site.ref, repair.run.site.street, repair.run.site.time_zone),
-        crew=_crew(repair, closing.attempt),
+        crew=_crew(repair, closing.attempt, standing.since),
         prescription=_prescription(prescription),
         sleeves=installed.sleeves(facts),
-        timeline=tuple(installed.step(event) for event in facts.progress.steps),
+        timeline=installed.timeline(facts, standing.replaced),
         cure=installed.cure(facts),
         working_time=installed.working_time_kept(facts),
         hold_test=installed.hold_test(closing, facts),
@@ -65,7 +66,7 @@ def closeout_facts(closing: Closing) -> CloseoutFacts:
         window_high_kpa=window["high_kpa"],
         evidence=proof.evidence(closing),
         requirements=tuple(proof.requirement(row) for row in closing.verdicts),
-        nonconformances=proof.nonconformances(closing),
+        nonconformances=proof.nonconformances(closing, facts),
         quantities=proof.quantities(facts),
         closed_at=closing.closed_at,
         closed_by=ClosedByFact(closing.closed_by.display_name, closing.closed_by.role),
@@ -113,8 +114,9 @@ def _access_point(row: AccessPoint) -> AccessPointFact:
     return AccessPointFact(row.ref, row.latitude, row.longitude)
 
 
-def _crew(repair: Repair, attempt: int) -> CrewFact:
-    assignment = live_assignment(repair, attempt=attempt)
+def _crew(repair: Repair, attempt: int, since: int) -> CrewFact:
+    found = (live_assignment(repair, attempt=n) for n in range(attempt, since - 1, -1))
+    assignment = next((each for each in found if each is not None), None)
     if assignment is None:
         return CrewFact("not assigned", "")
     members = list(assignment.crew.members.order_by("-lead", "name"))

@@ -12,6 +12,7 @@ from qa.domain.closeout import (
 )
 from qa.domain.evidence_kind import EvidenceKind, media_of
 from qa.domain.repair_facts import RepairFacts
+from qa.domain.rules.place import installed_spans_m
 from qa.facts import evidence_of
 from qa.models import Closing, Evidence, Nonconformance
 
@@ -65,7 +66,7 @@ def verdict_word(row: dict[str, Any]) -> Any:
     return row["outcome"].replace(" ", "_")
 
 
-def nonconformances(closing: Closing) -> tuple[NonconformanceFact, ...]:
+def nonconformances(closing: Closing, facts: RepairFacts) -> tuple[NonconformanceFact, ...]:
     """Return what was not as required, with what was decided."""
     rows = Nonconformance.objects.filter(
         repair=closing.repair,
@@ -73,7 +74,20 @@ def nonconformances(closing: Closing) -> tuple[NonconformanceFact, ...]:
         withdrawn_at__isnull=True,
         opened_at__lte=closing.closed_at,
     )
-    return tuple(
+    came_back = tuple(
+        NonconformanceFact(
+            "returned",
+            f"Attempt {closing.attempt - 1} was returned by the client. "
+            + " ".join(
+                f"{code.replace('_', ' ')}: {note}" for code, note in returned.notes.items()
+            ),
+            returned.at,
+            f"attempt {closing.attempt}",
+        )
+        for returned in (facts.returned,)
+        if returned is not None
+    )
+    return came_back + tuple(
         NonconformanceFact(
             row.code,
             row.words,
@@ -86,11 +100,12 @@ def nonconformances(closing: Closing) -> tuple[NonconformanceFact, ...]:
 
 def quantities(facts: RepairFacts) -> tuple[QuantityFact, ...]:
     """Return what the client pays by."""
-    if facts.prescribed is None:
+    spans = installed_spans_m(facts)
+    if not spans:
         return ()
-    length = facts.prescribed.sleeve_length_m * facts.prescribed.sleeve_count
+    length = sum(end - start for start, end in spans)
     return (
-        QuantityFact("sleeve", "Sleeve installed", "each", Decimal(facts.prescribed.sleeve_count)),
+        QuantityFact("sleeve", "Sleeve installed", "each", Decimal(len(spans))),
         QuantityFact("sleeve_length", "Installed sleeve length", "m", Decimal(f"{length:.2f}")),
         QuantityFact("film", "Filming before and after", "each", Decimal(2)),
     )

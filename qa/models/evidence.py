@@ -13,7 +13,8 @@ class Evidence(models.Model):
     """One uploaded file: sealed bytes under their SHA-256, and what is known of them.
 
     `facts` is filled by due work after intake; `problem` says why a file could
-    not be read. Bytes are never changed: a better file is another row.
+    not be read. Bytes are never changed: a better file is another row, and one
+    handed in by mistake stays with who took it back and why, but proves nothing.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -36,11 +37,19 @@ class Evidence(models.Model):
     facts = models.JSONField(default=dict)
     problem = models.CharField(max_length=300, blank=True)
     probed_at = models.DateTimeField(null=True, blank=True)
+    taken_back_at = models.DateTimeField(null=True, blank=True)
+    taken_back_by = models.ForeignKey(
+        Account, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    taken_back_reason = models.CharField(max_length=500, blank=True)
 
     class Meta:
         constraints = [
             models.UniqueConstraint(
-                fields=["repair", "attempt", "kind", "sha256"], name="same_file_once_a_purpose"
+                fields=["repair", "attempt", "kind", "sha256"],
+                # A file taken back by mistake may be handed in again.
+                condition=models.Q(taken_back_at__isnull=True),
+                name="same_file_once_a_purpose",
             )
         ]
         ordering = ["received_at", "id"]

@@ -1,6 +1,6 @@
 """What comes next in the street: the field sequence in the words of somebody doing it."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from repairs.domain.field_event import EventKind
@@ -130,6 +130,17 @@ SEQUENCE: tuple[Step, ...] = (
     ),
 )
 """In the order of the work."""
+
+
+BY_THE_CLOCK: Mapping[str, str] = {
+    "working_time_kept": "Full pressure before the working time is over; see the clock.",
+    "cured_before_deflation": "Keep the pressure until the clock says that the hold is over.",
+}
+"""Requirements that the clocks decide, and what to do until then.
+
+Before its step a rule asks for the report of that step; on a crew's page "report the
+deflation" would stand there while the pressure must be kept.
+"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,14 +1,16 @@
 """Everything the page of a repair shows, gathered for one pair of eyes."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from dispatch.selectors import live_assignment
-from qa.domain.hold_points import HoldPoint, ahead
+from qa.domain.hold_points import HOLD_POINTS, HoldPoint, ahead
+from qa.domain.repair_facts import RepairFacts
+from qa.domain.verdict import Outcome
 from qa.facts import facts_of
 from qa.models import Closing
-from qa.pages.next_step import Place, before_words, place_in
+from qa.pages.next_step import BY_THE_CLOCK, Place, before_words, place_in
 from qa.pages.repair_particulars import Prescribed, about, prescribed
 from qa.pages.repair_record import (
     FileLine,
@@ -22,6 +24,7 @@ from qa.pages.verdict_lines import VerdictLine, open_ones_first, sentence, verdi
 from qa.selectors import verdicts_of
 from qa.services.close import verdict_json
 from repairs.domain.field_event import EventKind
+from repairs.domain.progress import Progress
 from repairs.domain.roles import Role
 from repairs.models import Account, Repair
 from repairs.pages.clock_faces import ClockFace, faces, stage_now
@@ -66,6 +69,11 @@ class RepairSheet:
     nonconformances: tuple[NonconformanceLine, ...]
 
     @property
+    def open(self) -> int:
+        """Return how many requirements stand in the way of closing."""
+        return sum(line.open for line in self.verdicts)
+
+    @property
     def proved(self) -> int:
         """Return how many requirements are proved."""
         return sum(line.word == "met" for line in self.verdicts)
@@ -82,8 +90,10 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
     closed = closing.first()
     assignment = live_assignment(repair, attempt=attempt)
     street = inside and closed is None and attempt == repair.attempt and assignment is not None
-    holds = _holds(repair, attempt, now) if street else {}
-    place = place_in(progress.latest) if street else None
+    facts = facts_of(repair, attempt=attempt, now=now) if street else None
+    holds = {} if facts is None else _holds(facts, now)
+    # After a return, what was done in the pipe before may still stand.
+    place = None if facts is None else place_in(facts.progress.latest)
     passed = {step.kind for step in place.missed} if place else set()
     due = [kind for kind in holds if place and (kind in passed or _is_next(place, kind))]
     return RepairSheet(
@@ -100,7 +110,7 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
         later_holds={before_words(kind): lines for kind, lines in holds.items() if kind not in due},
         faces=faces(progress, clocks, zone, now) if street else (),
         steps=step_lines(progress, zone, now),
-        verdicts=open_ones_first(_verdicts(repair, attempt, closed, now)),
+        verdicts=open_ones_first(_verdicts(repair, progress, closed, now)),
         judged=_judged(closed, zone),
         files=file_lines(account, repair, attempt=attempt, zone=zone),
         prescribed=prescribed(repair, attempt=attempt, zone=zone) if inside else None,
@@ -114,34 +124,45 @@ def _is_next(place: Place, kind: EventKind) -> bool:
     return place.next is not None and place.next.kind is kind
 
 
-def _holds(repair: Repair, attempt: int, now: datetime) -> dict[EventKind, tuple[HoldLine, ...]]:
+def _holds(facts: RepairFacts, now: datetime) -> dict[EventKind, tuple[HoldLine, ...]]:
     found: dict[EventKind, tuple[HoldLine, ...]] = {}
-    for point in ahead(facts_of(repair, attempt=attempt, now=now)):
+    for point in ahead(facts, now):
         found[point.step] = (*found.get(point.step, ()), _hold(point))
     return found
 
 
 def _hold(point: HoldPoint) -> HoldLine:
-    word = point.verdict.outcome.value
+    verdict = point.verdict
+    if verdict.outcome is Outcome.INCOMPLETE and point.requirement in BY_THE_CLOCK:
+        return HoldLine(
+            point.title, "ahead", mark_of("ordered"), BY_THE_CLOCK[point.requirement], ""
+        )
+    word = verdict.outcome.value
     return HoldLine(
-        point.title,
-        word,
-        mark_of(word),
-        sentence(point.verdict.reason),
-        sentence(point.verdict.settle),
+        point.title, word, mark_of(word), sentence(verdict.reason), sentence(verdict.settle)
     )
 
 
 def _verdicts(
-    repair: Repair, attempt: int, closed: Closing | None, now: datetime
+    repair: Repair, progress: Progress, closed: Closing | None, now: datetime
 ) -> tuple[VerdictLine, ...]:
     # What was judged at closing stands, whatever came in later.
-    rows = (
-        closed.verdicts
-        if closed is not None
-        else [verdict_json(each) for each in verdicts_of(repair, attempt=attempt, now=now)]
+    if closed is not None:
+        return tuple(verdict_line(row) for row in closed.verdicts)
+    judged = verdicts_of(repair, attempt=progress.attempt, now=now)
+    ahead_of = {
+        code
+        for step, codes in HOLD_POINTS.items()
+        if progress.event(step) is None
+        for code in codes
+    }
+    lines = (verdict_line(verdict_json(each)) for each in judged)
+    return tuple(
+        replace(line, settle=BY_THE_CLOCK.get(line.code, line.settle))
+        if line.code in ahead_of and line.word == Outcome.INCOMPLETE
+        else line
+        for line in lines
     )
-    return tuple(verdict_line(row) for row in rows)
 
 
 def _judged(closed: Closing | None, zone: str) -> str:

@@ -7,6 +7,8 @@ from typing import Any
 from qa.domain.requirement import RULES
 from repairs.pages.marks import mark_of
 
+_ORDER = ("not met", "cannot tell", "incomplete", "waived", "met")
+
 
 @dataclass(frozen=True, slots=True)
 class VerdictLine:
@@ -62,4 +64,4 @@ def sentence(words: str) -> str:
 
 def open_ones_first(lines: Iterable[VerdictLine]) -> tuple[VerdictLine, ...]:
     """Return what needs somebody first, then what was let go, then what is proved."""
-    return tuple(sorted(lines, key=lambda line: (not line.open, not line.waived)))
+    return tuple(sorted(lines, key=lambda line: _ORDER.index(line.word)))

@@ -34,7 +34,7 @@ def close(*, repair: Repair, by: Account, now: datetime) -> Closing:
             status=403,
         )
     check_hold_points(repair=locked, attempt=attempt, now=now)
-    judged = verdicts_of(locked, attempt=attempt, now=now, reviewer=by.username)
+    judged = verdicts_of(locked, attempt=attempt, now=now)
     _refuse_unproved(locked, judged, attempt)
     closing = Closing.objects.create(
         repair=locked,

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.generics import ListAPIView
@@ -13,7 +14,8 @@ from rest_framework.views import APIView
 from repairs.api.caller import caller
 from repairs.api.doors import Doors
 from repairs.api.strict import StrictSerializer, read
-from repairs.domain.order_file import NotAnOrderFile, cut_csv, cut_geojson
+from repairs.domain.order_file import SAVE_AS, CutRow, NotAnOrderFile, cut_csv, cut_geojson
+from repairs.domain.order_row import columns_not_understood
 from repairs.domain.problem import Fault, malformed
 from repairs.domain.roles import OFFICE, Role
 from repairs.models import Customer, RequirementSet, WorkOrder
@@ -32,9 +34,13 @@ class FaultOut(serializers.Serializer):
 
 
 class RowAnswerOut(serializers.Serializer):
-    """What became of a row: stored, already there, or not understood."""
+    """What became of a row: stored, already there, or not understood.
+
+    Rows are counted from 1; `line` is the line of a CSV where it begins, the heading being 1.
+    """
 
     row = serializers.IntegerField()
+    line = serializers.IntegerField(allow_null=True)
     outcome = serializers.CharField()
     repair = serializers.CharField()
     repair_id = serializers.UUIDField(allow_null=True)
@@ -42,11 +48,12 @@ class RowAnswerOut(serializers.Serializer):
 
 
 class ImportAnswerOut(serializers.Serializer):
-    """The counts, then every row."""
+    """The counts, the columns that say nothing here, then every row."""
 
     stored = serializers.IntegerField()
     already_there = serializers.IntegerField()
     not_understood = serializers.IntegerField()
+    columns_not_understood = serializers.ListField(child=serializers.CharField())
     rows = RowAnswerOut(many=True)
 
 
@@ -102,7 +109,7 @@ class OrderFileView(APIView):
             first = text.lstrip()[:1]
             rows = cut_geojson(text) if first == "{" else cut_csv(text)
         except UnicodeDecodeError as error:
-            raise malformed(Fault("file", "no UTF-8 text", "UTF-8")) from error
+            raise malformed(Fault("file", "no UTF-8 text", SAVE_AS)) from error
         except NotAnOrderFile as error:
             raise malformed(error.fault) from error
         return _answer(sent["customer"], sent["requirement_set"], rows)
@@ -127,16 +134,22 @@ class WorkOrderListView(ListAPIView):
     def post(self, request: Request) -> Response:
         """Store each row that is understood; the answer names the others, field by field."""
         sent = read(OrderRowsIn, request)
-        return _answer(sent["customer"], sent["requirement_set"], sent["rows"])
+        rows = [CutRow(cells) for cells in sent["rows"]]
+        return _answer(sent["customer"], sent["requirement_set"], rows)
 
 
-def _answer(customer: Customer, requirement_set: RequirementSet | None, rows: Any) -> Response:
-    answers = import_orders(customer=customer, requirement_set=requirement_set, rows=rows)
+def _answer(
+    customer: Customer, requirement_set: RequirementSet | None, rows: list[CutRow]
+) -> Response:
+    answers = import_orders(
+        customer=customer, requirement_set=requirement_set, rows=rows, now=timezone.now()
+    )
     outcomes = [answer.outcome for answer in answers]
     body = {
         "stored": outcomes.count("stored"),
         "already_there": outcomes.count("already there"),
         "not_understood": outcomes.count("not understood"),
+        "columns_not_understood": columns_not_understood(row.cells for row in rows),
         "rows": answers,
     }
     return Response(ImportAnswerOut(body).data)

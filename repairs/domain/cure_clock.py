@@ -1,8 +1,8 @@
 """The cure clock: when a sleeve may be released, and what can be said before.
 
 A computed time never shortens the maker's chart: `hold_until` is the later of the
-late bound and the chart's own time at the declared wall temperature. Reminders may
-use `best`; releasing and judging use `hold_until` only.
+late bound and the chart's own time at the colder of the declared and the measured wall.
+Reminders may use `best`; releasing and judging use `hold_until` only.
 """
 
 import math
@@ -108,7 +108,8 @@ class CureEstimate:
     percent
         0 to 100, by the late dose and the static time; 100 only when complete.
     static_minutes
-        The chart's own time, row at or below the declared wall temperature.
+        The chart's own time, row at or below the colder of the declared and the
+        coldest measured wall temperature.
     flags, working
         Codes of ``FLAG_WORDS``; lines as an engineer would write them.
     """
@@ -213,8 +214,9 @@ def _figures(inputs: CureInputs, profile: CureProfile, elapsed_min: float) -> Cu
         best=_reached(inputs.chart, profile.best, profile.future_best_c, 1.0),
         late=_reached(careful, profile.late, profile.future_late_c, needed),
         needed=needed,
-        static_c=profile.static_c,
-        static_min=minutes_at(inputs.chart, profile.static_c, ChartRule.COLDER_ROW),
+        static_c=profile.static.temperature_c,
+        static_from_min=profile.static.from_min,
+        static_min=profile.static.minutes,
         future_best_c=profile.future_best_c,
         future_late_c=profile.future_late_c,
     )

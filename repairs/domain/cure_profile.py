@@ -6,13 +6,14 @@ reading and median, the colder end of each interval, the sensor's tolerance take
 and nothing at all where readings are too far apart.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from repairs.domain.chart import Chart
 from repairs.domain.dose import Profile, line_profile
+from repairs.domain.static_time import StaticTime, static_time
 from repairs.domain.temperature_log import (
     DECLARED_DIFFERS_K,
     CleanLog,
@@ -41,8 +42,8 @@ class CureProfile:
     future_best_c, future_late_c
         What is assumed from now on: the last temperature holds; for the late bound the
         colder of it and the declared one, less the tolerance.
-    static_c
-        The temperature at which the maker's chart is read without any log.
+    static
+        Where the maker's chart itself is read, and from which minute it counts.
     flags
         Codes of `repairs.domain.temperature_log.FLAG_WORDS`.
     """
@@ -51,7 +52,7 @@ class CureProfile:
     late: Profile
     future_best_c: float
     future_late_c: float
-    static_c: float
+    static: StaticTime
     flags: tuple[str, ...]
 
 
@@ -78,15 +79,13 @@ def cure_profile(
     """
     minutes, raw_c = _since_start(log, side.longest_gap_min)
     if minutes.size:
-        known = _from_log(minutes, raw_c, elapsed_min, side)
+        known = _from_log(minutes, raw_c, elapsed_min, side, chart)
     elif side.declared_c is not None:
-        known = _from_declared(elapsed_min, side.declared_c, side.tolerance_k)
+        known = _from_declared(elapsed_min, side.declared_c, side.tolerance_k, chart)
     else:
         return None
     flags = (*log.flags, *known.flags, *_chart_flags(known, chart))
-    return CureProfile(
-        known.best, known.late, known.future_best_c, known.future_late_c, known.static_c, flags
-    )
+    return replace(known, flags=flags)
 
 
 def _since_start(
@@ -105,6 +104,7 @@ def _from_log(
     raw_c: NDArray[np.float64],
     elapsed_min: float,
     side: ColdSide,
+    chart: Chart,
 ) -> CureProfile:
     middle_c = running_median(raw_c)
     cold_c = np.minimum(raw_c, middle_c)
@@ -122,12 +122,13 @@ def _from_log(
     )
     gap = spacing > side.longest_gap_min
     late_c = np.where(gap, np.nan, late_c - side.tolerance_k)
+    wall_c = np.concatenate([[begin_c], best_c, best_c[-1:]])
     return CureProfile(
-        best=line_profile(edges, np.concatenate([[begin_c], best_c, best_c[-1:]])),
+        best=line_profile(edges, wall_c),
         late=Profile(edges, late_c, late_c),
         future_best_c=float(best_c[-1]),
         future_late_c=last_c - side.tolerance_k,
-        static_c=float(cold_c[0]) if side.declared_c is None else side.declared_c,
+        static=static_time(edges, wall_c, side.declared_c, chart),
         flags=_log_flags(raw_c, has_gap=bool(gap.any()), declared_c=side.declared_c),
     )
 
@@ -145,21 +146,24 @@ def _log_flags(
     return tuple(code for code, is_so in found.items() if is_so)
 
 
-def _from_declared(elapsed_min: float, declared_c: float, tolerance_k: float) -> CureProfile:
+def _from_declared(
+    elapsed_min: float, declared_c: float, tolerance_k: float, chart: Chart
+) -> CureProfile:
     edges = np.array([0.0, elapsed_min])
     constant_c, cold_c = np.array([declared_c]), np.array([declared_c - tolerance_k])
+    wall_c = np.array([declared_c, declared_c])
     return CureProfile(
         best=Profile(edges, constant_c, constant_c),
         late=Profile(edges, cold_c, cold_c),
         future_best_c=declared_c,
         future_late_c=declared_c - tolerance_k,
-        static_c=declared_c,
+        static=static_time(edges, wall_c, declared_c, chart),
         flags=("declared_only",),
     )
 
 
 def _chart_flags(known: CureProfile, chart: Chart) -> tuple[str, ...]:
-    coldest_c = np.append(known.late.start_c, [known.future_late_c, known.static_c])
+    coldest_c = np.append(known.late.start_c, [known.future_late_c, known.static.temperature_c])
     warmest_c = np.append(known.best.start_c, known.future_best_c)
     below = ("below_chart",) if np.any(coldest_c < chart.coldest_c) else ()
     above = ("above_chart",) if np.any(warmest_c > chart.hottest_c) else ()

@@ -33,6 +33,7 @@ class CureFigures:
     static_min: float | None
     future_best_c: float
     future_late_c: float
+    static_from_min: float = 0.0
 
     @property
     def hold_min(self) -> float | None:
@@ -40,14 +41,15 @@ class CureFigures:
         late_min = self.late[1]
         if late_min is None or self.static_min is None:
             return None
-        return max(late_min, self.static_min)
+        return max(late_min, self.static_from_min + self.static_min)
 
     @property
     def percent(self) -> float:
         """How much of the hold has passed, by late dose and chart time; 0 if unknown."""
         if self.static_min is None or self.hold_min is None:
             return 0.0
-        share = min(1.0, self.late[0] / self.needed, self.elapsed_min / self.static_min)
+        whole_min = self.static_from_min + self.static_min
+        share = min(1.0, self.late[0] / self.needed, self.elapsed_min / whole_min)
         return 100.0 * share
 
 
@@ -89,9 +91,14 @@ def _chart_line(chart: Chart) -> str:
 def _static_line(figures: CureFigures) -> str:
     if figures.static_min is None:
         return f"Chart time: the chart is silent below its coldest row; {_c(figures.static_c)}."
+    counted = (
+        f", counted from minute {figures.static_from_min:.0f}, when the wall had left the cold"
+        if figures.static_from_min
+        else ""
+    )
     return (
-        f"Chart time = {figures.static_min:g} min: the row at or below "
-        f"{_c(figures.static_c)}, read as printed."
+        f"Chart time = {figures.static_min:g} min: the row at or below {_c(figures.static_c)}, "
+        f"the colder of declared and measured, read as printed{counted}."
     )
 
 

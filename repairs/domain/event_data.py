@@ -31,6 +31,12 @@ _EXAMPLE = {
 }
 
 
+_NEVER_NEGATIVE = frozenset(
+    {Dimension.LENGTH, Dimension.PRESSURE, Dimension.MASS, Dimension.DURATION}
+)
+MOST_SLEEVES = 20
+
+
 @dataclass(frozen=True, slots=True)
 class Carried:
     """One value an event carries.
@@ -40,12 +46,15 @@ class Carried:
     what : Dimension, type or tuple of str
         A dimension for a quantity, ``str``, ``bool`` or ``float`` for a plain
         value, ``list`` for a list of words, or the words to choose from.
+    above : float or None
+        In SI, a value must be more than this.
     """
 
     name: str
     what: Dimension | type | tuple[str, ...]
     required: bool = True
     words: str = ""
+    above: float | None = None
 
 
 def _maybe(name: str, what: Dimension | type | tuple[str, ...], words: str = "") -> Carried:
@@ -59,6 +68,8 @@ _L, _P, _T, _M, _D = (
     Dimension.MASS,
     Dimension.DURATION,
 )
+
+_SLEEVE = Carried("sleeve", int, required=False, words="which sleeve of the repair, from 1")
 
 CARRIES: Mapping[EventKind, tuple[Carried, ...]] = {
     EventKind.LOADED_OUT: (
@@ -92,14 +103,15 @@ CARRIES: Mapping[EventKind, tuple[Carried, ...]] = {
     EventKind.HOLD_TEST_DONE: (
         Carried("start_pressure", _P),
         Carried("end_pressure", _P),
-        Carried("duration", _D),
-        Carried("gauge_resolution", _P, words="smallest step the gauge shows"),
+        Carried("duration", _D, above=0.0),
+        Carried("gauge_resolution", _P, words="smallest step the gauge shows", above=0.0),
         _maybe("start_temperature", _T),
         _maybe("end_temperature", _T),
         _maybe("packer", str, "serial number of the packer tested"),
         _maybe("fully_round", bool),
     ),
     EventKind.MIXING_STARTED: (
+        _SLEEVE,
         Carried("resin_temperature", _T),
         Carried("kit_lot", str),
         Carried("lot_a", str),
@@ -107,24 +119,27 @@ CARRIES: Mapping[EventKind, tuple[Carried, ...]] = {
         _maybe("mass_a", _M),
         _maybe("mass_b", _M),
         _maybe("mixed_by", str),
+        _maybe("new_batch", bool, "the earlier batch was thrown away"),
     ),
     EventKind.WET_OUT_DONE: (
+        _SLEEVE,
         _maybe("saturated", bool, "both sides, no dry spots"),
         _maybe("uniform_colour", bool),
     ),
     EventKind.PLACED: (
+        _SLEEVE,
         Carried("datum", str),
         Carried("distance", _L, words="datum to the packer's centre"),
         _maybe("ends_seen", bool, "camera saw both sleeve ends beside the defect"),
     ),
-    EventKind.INFLATED: (Carried("pressure", _P),),
+    EventKind.INFLATED: (_SLEEVE, Carried("pressure", _P)),
     EventKind.TEMPERATURE_READ: (
         Carried("temperature", _T),
         Carried("where", ("pipe_wall", "resin", "air")),
     ),
     EventKind.PRESSURE_READ: (Carried("pressure", _P),),
-    EventKind.DEFLATED: (_maybe("by_vacuum", bool),),
-    EventKind.WITHDRAWN: (_maybe("film_came_out", bool),),
+    EventKind.DEFLATED: (_SLEEVE, _maybe("by_vacuum", bool)),
+    EventKind.WITHDRAWN: (_SLEEVE, _maybe("film_came_out", bool)),
     EventKind.FILMED: (
         _maybe("wrinkle", _L, "height of the highest wrinkle"),
         _maybe("ends_sealed", bool),
@@ -168,7 +183,11 @@ def read_data(
         `unknown` names what is kept as it came but not understood: a fact is
         not refused for a word too many.
     """
-    if sent.get("taken_back"):
+    taken_back = sent.get("taken_back", False)
+    if not isinstance(taken_back, bool):
+        fault = Fault("data.taken_back", repr(taken_back)[:80], "true or false")
+        return {}, (fault,), ()
+    if taken_back:
         return dict(sent), (), ()
     kept: dict[str, Any] = {}
     faults: list[Fault] = []
@@ -191,7 +210,11 @@ def read_data(
 
 def _read_one(item: Carried, value: Any) -> tuple[str, Any]:
     if isinstance(item.what, Dimension):
-        return item.name + _SUFFIX[item.what], _quantity(item, value)
+        return item.name + _SUFFIX[item.what], _bounded(item, _quantity(item, value))
+    if item.what is int:
+        if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= MOST_SLEEVES:
+            raise ValueError(_expected(item))
+        return item.name, value
     if isinstance(item.what, tuple):
         if value not in item.what:
             raise ValueError(_expected(item))
@@ -203,6 +226,16 @@ def _read_one(item: Carried, value: Any) -> tuple[str, Any]:
     if not isinstance(value, item.what) or (isinstance(value, str) and not value.strip()):
         raise ValueError(_expected(item))
     return item.name, value
+
+
+def _bounded(item: Carried, value: float) -> float:
+    """Refuse what cannot be, in SI: nothing has a length, mass or duration below none."""
+    assert isinstance(item.what, Dimension)  # noqa: S101 - narrows the type for the reader too
+    if item.above is not None and value <= item.above:
+        raise ValueError(f"more than {item.above:g}: {_expected(item)}")
+    if item.what in _NEVER_NEGATIVE and value < 0:
+        raise ValueError(f"0 or more: {_expected(item)}")
+    return value
 
 
 def _quantity(item: Carried, value: Any) -> float:
@@ -221,5 +254,11 @@ def _expected(item: Carried) -> str:
         return f"a quantity such as {_EXAMPLE[item.what]}{hint}"
     if isinstance(item.what, tuple):
         return "one of " + ", ".join(item.what) + hint
-    words = {str: "text", bool: "true or false", float: "a number", list: "a list"}
+    words = {
+        str: "text",
+        bool: "true or false",
+        float: "a number",
+        list: "a list",
+        int: f"a whole number from 1 to {MOST_SLEEVES}",
+    }
     return words[item.what] + hint

@@ -22,10 +22,19 @@ class Moment:
 
 
 def moment_of(event: Event) -> Moment:
-    """Return when the event happened, as an interval of true time."""
-    earliest = event.device_time + timedelta(seconds=event.offset_low_s)
-    latest = event.device_time + timedelta(seconds=event.offset_high_s)
+    """Return when the event happened, as an interval of true time.
+
+    Nothing can have happened after the server heard of it, whatever the
+    device's clock says: the interval ends at the receipt.
+    """
+    latest = min(event.device_time + timedelta(seconds=event.offset_high_s), event.received_at)
+    earliest = min(event.device_time + timedelta(seconds=event.offset_low_s), latest)
     return Moment(earliest, earliest + (latest - earliest) / 2, latest)
+
+
+def is_from_the_future(event: Event) -> bool:
+    """Whether the device says the event happened after the server received it."""
+    return event.device_time + timedelta(seconds=event.offset_low_s) > event.received_at
 
 
 def starts_after(later: Moment, sooner: Moment) -> bool | None:
@@ -48,17 +57,35 @@ def in_order(events: Iterable[Event]) -> tuple[Event, ...]:
     """Return the events that count, each once, in the one order every reader gets.
 
     Repeats of an id are dropped, an event that another one corrects no longer
-    counts (both stay stored), and so does a correction that only takes back.
-    The result depends on the set alone, never on the order of arrival.
+    counts (both stay stored), and neither does a correction that only takes
+    back. A correction counts against an event of its own kind only, so that a
+    slip of the finger cannot undo another step. The result depends on the set
+    alone, never on the order of arrival.
     """
+    return _parted(events)[0]
+
+
+def no_longer_counted(events: Iterable[Event]) -> tuple[Event, ...]:
+    """Return the events that a later one replaced or took back, in order."""
+    return _parted(events)[1]
+
+
+def _parted(events: Iterable[Event]) -> tuple[tuple[Event, ...], tuple[Event, ...]]:
     by_id = {event.id: event for event in events}
-    corrected = {event.corrects for event in by_id.values() if event.corrects is not None}
-    counted = [
-        event
+    replaced = {
+        target.id
         for event in by_id.values()
-        if event.id not in corrected and not event.data.get("taken_back")
-    ]
-    return tuple(sorted(counted, key=_order))
+        if event.corrects is not None
+        and (target := by_id.get(event.corrects)) is not None
+        and (target.kind is event.kind or event.data.get("taken_back") is True)
+    }
+    counted: list[Event] = []
+    dropped: list[Event] = []
+    for event in sorted(by_id.values(), key=_order):
+        if event.data.get("taken_back") is True:
+            continue
+        (dropped if event.id in replaced else counted).append(event)
+    return tuple(counted), tuple(dropped)
 
 
 def _order(event: Event) -> tuple[datetime, str, int, str]:

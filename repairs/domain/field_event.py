@@ -49,6 +49,18 @@ OFFICE_KINDS = frozenset(
 )
 """Kinds only the office's own services write; a crew's post of one is refused as not theirs."""
 
+SLEEVE_KINDS = frozenset(
+    {
+        EventKind.MIXING_STARTED,
+        EventKind.WET_OUT_DONE,
+        EventKind.PLACED,
+        EventKind.INFLATED,
+        EventKind.DEFLATED,
+        EventKind.WITHDRAWN,
+    }
+)
+"""Kinds that belong to one sleeve; ``data.sleeve`` says which, 1 where it is not said."""
+
 CLOCK_KINDS = frozenset(
     {
         EventKind.TEMPERATURE_READ,
@@ -80,6 +92,8 @@ class Event:
         The device's own counter, where it keeps one.
     corrects : UUID or None
         The event this one replaces; both stay stored.
+    clock_verified : bool
+        Whether the device told its clock's time when it sent the event.
     """
 
     id: UUID
@@ -92,4 +106,5 @@ class Event:
     offset_high_s: float = 0.0
     sequence: int | None = None
     corrects: UUID | None = None
+    clock_verified: bool = True
     data: Mapping[str, Any] = field(default_factory=dict)

@@ -68,6 +68,8 @@ def read_event(sent: Any) -> IncomingEvent | tuple[Fault, ...]:
     sequence = _whole(sent, "sequence", 0, MAX_SEQUENCE, faults)
     attempt = _whole(sent, "attempt", 1, MAX_ATTEMPT, faults)
     kept, unknown = _data(sent, kind, faults)
+    if kept.get("taken_back") and corrects is None:
+        faults.append(Fault("corrects", "nothing", "the id of the event that is taken back"))
     if faults or event_id is None or repair_id is None or kind is None or device_time is None:
         return tuple(faults)
     return IncomingEvent(

@@ -4,12 +4,14 @@ import csv
 import io
 import json
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from repairs.domain.order_row import TOO_MANY
 from repairs.domain.problem import Fault
 
 MAX_ROWS = 5000
+SAVE_AS = 'UTF-8 text; in a spreadsheet, save as "CSV UTF-8"'
 _LON_LAT = 2
 
 
@@ -21,8 +23,16 @@ class NotAnOrderFile(ValueError):  # noqa: N818 - says what it is
         self.fault = fault
 
 
-def cut_csv(text: str) -> list[Mapping[str, Any]]:
-    """Return the lines of a CSV as dictionaries; comma, semicolon or tab, BOM allowed.
+@dataclass(frozen=True, slots=True)
+class CutRow:
+    """One row of an order: its cells, and the line of a CSV it begins on, the heading being 1."""
+
+    cells: Mapping[str, Any]
+    line: int | None = None
+
+
+def cut_csv(text: str) -> list[CutRow]:
+    """Return the lines of a CSV that say something; comma, semicolon or tab, BOM allowed.
 
     Raises
     ------
@@ -33,17 +43,34 @@ def cut_csv(text: str) -> list[Mapping[str, Any]]:
     heading = body.splitlines()[0] if body.strip() else ""
     separator = max(",;\t", key=heading.count)
     try:
-        rows = list(csv.DictReader(io.StringIO(body), delimiter=separator, restkey=TOO_MANY))
+        rows = _lines(body, separator)
     except csv.Error as error:
         raise NotAnOrderFile(Fault("file", f"no CSV ({error})", "CSV (RFC 4180)")) from error
     if not heading.count(separator):
         raise NotAnOrderFile(
             Fault("file", repr(heading[:60]), "a heading line with columns such as work_order,site")
         )
-    return _counted([{k: v for k, v in row.items() if k} for row in rows])
+    return _counted(rows)
 
 
-def cut_geojson(text: str) -> list[Mapping[str, Any]]:
+def _lines(body: str, separator: str) -> list[CutRow]:
+    reader = csv.reader(io.StringIO(body), delimiter=separator)
+    heading = next(reader, [])
+    rows = []
+    line = reader.line_num + 1
+    for found in reader:
+        cells: dict[str, Any] = {k: v for k, v in zip(heading, found, strict=False) if k}
+        if len(found) > len(heading):
+            cells[TOO_MANY] = found[len(heading) :]
+        # A spreadsheet keeps rows that somebody emptied: they say nothing.
+        if any(cell.strip() for cell in found):
+            rows.append(CutRow(cells, line))
+        # A quoted cell may hold line ends, so a row may end lines after it began.
+        line = reader.line_num + 1
+    return rows
+
+
+def cut_geojson(text: str) -> list[CutRow]:
     """Return the features of a FeatureCollection as dictionaries.
 
     A LineString is the run from upstream to downstream: its first and last
@@ -58,10 +85,10 @@ def cut_geojson(text: str) -> list[Mapping[str, Any]]:
     features = document.get("features")
     if not isinstance(features, list):
         raise NotAnOrderFile(Fault("features", type(features).__name__, "a list of features"))
-    return _counted([_cells(feature) for feature in features])
+    return _counted([CutRow(_cells(feature)) for feature in features])
 
 
-def _counted(rows: list[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+def _counted(rows: list[CutRow]) -> list[CutRow]:
     if not rows or len(rows) > MAX_ROWS:
         raise NotAnOrderFile(Fault("file", f"{len(rows)} rows", f"1 to {MAX_ROWS} rows"))
     return rows

@@ -5,17 +5,24 @@ both are read here into one `OrderRow`. A quantity's unit stands at the end of
 its column name: ``length_m`` or ``length_ft``, ``diameter_mm`` or ``diameter_in``.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
-from math import isfinite
+from datetime import date, datetime
 from typing import Any
-from zoneinfo import ZoneInfo, available_timezones
 
 from repairs.domain.infiltration import Infiltration
+from repairs.domain.order_cells import DIAMETER_UNITS, LENGTH_UNITS, PRESSURE_UNITS, Cells
+from repairs.domain.order_checks import (
+    datum_fault,
+    distance_fault,
+    filmed_fault,
+    length_fault,
+    told,
+    window_fault,
+)
 from repairs.domain.problem import Fault
-from repairs.domain.storable import unstorable
-from repairs.domain.units import Dimension, parse
+from repairs.domain.straight_line import straight_line_m
+from repairs.domain.units import Dimension
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,135 +62,43 @@ class OrderRow:
     deposits: bool | None
     void_behind: bool | None
     connection_in_sleeve: bool | None
+    not_before: datetime | None
+    not_after: datetime | None
     note: str
 
 
-_DIAMETER_UNITS = ("mm", "in", "cm", "m")
-_LENGTH_UNITS = ("m", "ft", "cm", "mm", "in")
-_PRESSURE_UNITS = ("kpa", "psi", "bar", "mbar")
-_UNIT_WORDS = {"kpa": "kPa"}
-_YES = {"yes", "true", "1", "y"}
-_NO = {"no", "false", "0", "n"}
-_CLOCK_HOURS = range(1, 13)
 TOO_MANY = "too many cells"
 """Under this name a line keeps what stands beyond the heading's last column."""
-_LONGEST = {"street": 200, "film_ref": 200, "defect_code": 10, "note": 10_000}
-_LONGEST_ELSE = 60
 
 
-class _Reader:
-    """Reads one row's cells and gathers every fault instead of stopping at the first."""
+def read_order_row(cells: Mapping[str, Any], today: date) -> OrderRow | tuple[Fault, ...]:
+    """Read one row; return the row, or every fault found in it.
 
-    def __init__(self, cells: Mapping[str, Any]) -> None:
-        self.cells = {str(name).strip().lower(): value for name, value in cells.items()}
-        self.faults: list[Fault] = []
-
-    def raw(self, name: str) -> str:
-        value = self.cells.get(name)
-        return "" if value is None else str(value).strip()
-
-    def fault(self, field: str, found: str, expected: str) -> None:
-        self.faults.append(Fault(field, found or "nothing", expected))
-
-    def text(self, name: str, expected: str = "", *, required: bool = True) -> str:
-        found = self.raw(name)
-        if required and not found:
-            self.fault(name, found, expected or "text")
-        longest = _LONGEST.get(name, _LONGEST_ELSE)
-        if isinstance(self.cells.get(name), dict | list):
-            self.fault(name, "several values", "text")
-        elif len(found) > longest:
-            self.fault(name, f"{len(found)} characters", f"at most {longest}")
-        elif what := unstorable(found):
-            self.fault(name, what, "plain text")
-        return found
-
-    def number(self, name: str, low: float, high: float, *, required: bool = False) -> float | None:
-        found = self.raw(name)
-        if not found and not required:
-            return None
-        try:
-            value = float(found)
-        except ValueError:
-            value = float("nan")
-        if not isfinite(value) or not low <= value <= high:
-            self.fault(name, found, f"a number from {low:g} to {high:g}")
-            return None
-        return value
-
-    def quantity(
-        self,
-        name: str,
-        dimension: Dimension,
-        units: tuple[str, ...],
-        low: float,
-        high: float,
-        *,
-        required: bool = False,
-    ) -> float | None:
-        given = [unit for unit in units if self.raw(f"{name}_{unit}")]
-        expected = f"one column of {', '.join(f'{name}_{unit}' for unit in units)}"
-        if len(given) != 1:
-            if given or required:
-                self.fault(f"{name}_{units[0]}", f"{len(given)} columns filled", expected)
-            return None
-        column = f"{name}_{given[0]}"
-        try:
-            value = parse(float(self.raw(column)), _UNIT_WORDS.get(given[0], given[0]), dimension)
-        except ValueError:
-            self.fault(column, self.raw(column), "a number")
-            return None
-        if not isfinite(value) or not low <= value <= high:
-            self.fault(column, self.raw(column), f"a value from {low:g} to {high:g} in SI")
-            return None
-        return value
-
-    def yes_no(self, name: str) -> bool | None:
-        found = self.raw(name).lower()
-        if not found:
-            return None
-        if found in _YES or found in _NO:
-            return found in _YES
-        self.fault(name, found, "yes or no")
-        return None
-
-    def clock(self, name: str) -> int | None:
-        value = self.number(name, 1, 12)
-        if value is not None and value not in _CLOCK_HOURS:
-            self.fault(name, self.raw(name), "a whole hour from 1 to 12, 12 at the crown")
-            return None
-        return None if value is None else int(value)
-
-    def day(self, name: str) -> date | None:
-        found = self.raw(name)
-        if not found:
-            return None
-        try:
-            return date.fromisoformat(found)
-        except ValueError:
-            self.fault(name, found, "a date such as 2026-11-25")
-            return None
-
-    def zone(self, name: str) -> str:
-        found = self.raw(name)
-        if found not in available_timezones():
-            self.fault(name, found, "an IANA time zone such as Europe/Berlin")
-            return ""
-        return ZoneInfo(found).key
-
-    def word(self, name: str, words: type[Infiltration]) -> str:
-        found = self.raw(name).lower()
-        if found and found not in {word.value for word in words}:
-            self.fault(name, found, "one of " + ", ".join(word.value for word in words))
-        return found
+    Parameters
+    ----------
+    cells
+        The row's cells by column name.
+    today
+        The latest day it is anywhere on Earth: no film was made after it.
+    """
+    r = Cells(cells)
+    fields = {**_place(r), **_pipe(r), **_defect(r)}
+    r.faults += _checked(r, fields, today)
+    if cells.get(TOO_MANY):
+        r.fault("row", "more cells than the heading has columns", "a quoted cell, or one less")
+    return tuple(r.faults) if r.faults else OrderRow(**fields)
 
 
-def read_order_row(cells: Mapping[str, Any]) -> OrderRow | tuple[Fault, ...]:
-    """Read one row; return the row, or every fault found in it."""
-    r = _Reader(cells)
-    length_m = r.quantity("length", Dimension.LENGTH, _LENGTH_UNITS, 0.1, 5000, required=True)
-    distance_m = r.quantity("distance", Dimension.LENGTH, _LENGTH_UNITS, 0, 5000, required=True)
-    fields = {
+def columns_not_understood(rows: Iterable[Mapping[str, Any]]) -> tuple[str, ...]:
+    """Name the columns of a file that say nothing here, as they are written there."""
+    written = dict.fromkeys(str(name) for row in rows for name in row)
+    return tuple(
+        name for name in written if name != TOO_MANY and name.strip().lower() not in COLUMNS
+    )
+
+
+def _place(r: Cells) -> dict[str, Any]:
+    return {
         "work_order": r.text("work_order", "the customer's order number"),
         "site": r.text("site", "the customer's ref of the site"),
         "street": r.text("street", required=False),
@@ -195,47 +110,81 @@ def read_order_row(cells: Mapping[str, Any]) -> OrderRow | tuple[Fault, ...]:
         "downstream": r.text("downstream", "ref of the downstream access point"),
         "downstream_latitude": r.number("downstream_latitude", -90, 90, required=True),
         "downstream_longitude": r.number("downstream_longitude", -180, 180, required=True),
+    }
+
+
+def _pipe(r: Cells) -> dict[str, Any]:
+    return {
         "diameter_mm": r.quantity(
-            "diameter", Dimension.DIAMETER, _DIAMETER_UNITS, 50, 3000, required=True
+            "diameter", Dimension.DIAMETER, DIAMETER_UNITS, 50, 3000, required=True
         ),
         "material": r.text("material"),
-        "length_m": length_m,
-        "depth_m": r.quantity("depth", Dimension.LENGTH, _LENGTH_UNITS, 0, 100),
+        "length_m": r.quantity("length", Dimension.LENGTH, LENGTH_UNITS, 0.1, 5000, required=True),
+        "depth_m": r.quantity("depth", Dimension.LENGTH, LENGTH_UNITS, 0, 100),
         "groundwater_above_invert_m": r.quantity(
-            "groundwater_above_invert", Dimension.LENGTH, _LENGTH_UNITS, 0, 100
+            "groundwater_above_invert", Dimension.LENGTH, LENGTH_UNITS, 0, 100
         ),
-        "host_limit_kpa": r.quantity("host_limit", Dimension.PRESSURE, _PRESSURE_UNITS, 0, 1000),
+        "host_limit_kpa": r.quantity("host_limit", Dimension.PRESSURE, PRESSURE_UNITS, 0, 1000),
+    }
+
+
+def _defect(r: Cells) -> dict[str, Any]:
+    return {
         "repair": r.text("repair", "a ref of the repair, unique in the work order"),
         "defect_code": r.text("defect_code", "a code such as BAB (EN 13508-2)").upper(),
         "defect_extent_m": r.quantity(
-            "defect_extent", Dimension.LENGTH, _LENGTH_UNITS, 0, 100, required=True
+            "defect_extent", Dimension.LENGTH, LENGTH_UNITS, 0, 100, required=True
         ),
         "datum": r.text("datum", "the access point the distance is measured from"),
-        "distance_m": distance_m,
+        "distance_m": r.quantity(
+            "distance", Dimension.LENGTH, LENGTH_UNITS, 0, 5000, required=True
+        ),
         "clock_from": r.clock("clock_from"),
         "clock_to": r.clock("clock_to"),
         "filmed_on": r.day("filmed_on"),
         "film_ref": r.text("film_ref", required=False),
         "infiltration": r.word("infiltration", Infiltration),
-        "offset_mm": r.quantity("offset", Dimension.DIAMETER, _DIAMETER_UNITS, 0, 3000),
+        "offset_mm": r.quantity("offset", Dimension.DIAMETER, DIAMETER_UNITS, 0, 3000),
         "deformation_percent": r.number("deformation_percent", 0, 100),
         "roots": r.yes_no("roots"),
         "deposits": r.yes_no("deposits"),
         "void_behind": r.yes_no("void_behind"),
         "connection_in_sleeve": r.yes_no("connection_in_sleeve"),
+        "not_before": r.instant("not_before"),
+        "not_after": r.instant("not_after"),
         "note": r.text("note", required=False),
     }
-    _check_geometry(r, length_m, distance_m)
-    if cells.get(TOO_MANY):
-        r.fault("row", "more cells than the heading has columns", "a quoted cell, or one less")
-    return tuple(r.faults) if r.faults else OrderRow(**fields)  # type: ignore[arg-type]
 
 
-def _check_geometry(r: _Reader, length_m: float | None, distance_m: float | None) -> None:
+def _checked(r: Cells, fields: Mapping[str, Any], today: date) -> tuple[Fault, ...]:
+    """Return what is wrong between the cells; a cell that was not understood is left out."""
     ends = (r.raw("upstream"), r.raw("downstream"))
-    if r.raw("datum") and r.raw("datum") not in ends:
-        r.fault("datum", r.raw("datum"), f"{ends[0]} or {ends[1]}, the ends of the run")
+    length_m, distance_m = fields["length_m"], fields["distance_m"]
+    faults: list[Fault | None] = [
+        datum_fault("datum", r.raw("datum"), ends) if r.raw("datum") else None,
+        window_fault(fields["not_before"], fields["not_after"]),
+        filmed_fault("filmed_on", fields["filmed_on"], today),
+    ]
     if ends[0] and ends[0] == ends[1]:
-        r.fault("downstream", ends[1], "another access point than upstream")
-    if length_m is not None and distance_m is not None and distance_m > length_m:
-        r.fault("distance_m", f"{distance_m:g}", f"at most the run's length, {length_m:g} m")
+        faults.append(Fault("downstream", ends[1], "another access point than upstream"))
+    if length_m is not None and distance_m is not None:
+        faults.append(distance_fault("distance_m", distance_m, length_m))
+    positions = [fields[f"{end}_{axis}"] for end in _ENDS for axis in ("latitude", "longitude")]
+    if length_m is not None and None not in positions:
+        faults.append(length_fault("length_m", length_m, straight_line_m(*positions)))
+    return told(faults)
+
+
+_ENDS = ("upstream", "downstream")
+
+
+def _columns() -> frozenset[str]:
+    """Ask a row without cells: what is looked for in it is what there is."""
+    r = Cells({})
+    for read in (_place, _pipe, _defect):
+        read(r)
+    return frozenset(r.asked)
+
+
+COLUMNS = _columns()
+"""Every column an order file may have; a quantity has one for each of its units."""

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from repairs.domain.event_order import in_order, moment_of
-from repairs.domain.field_event import Event, EventKind
+from repairs.domain.field_event import OFFICE_KINDS, SLEEVE_KINDS, Event, EventKind
 
 
 class Stage(StrEnum):
@@ -96,8 +96,51 @@ def fold(events: Iterable[Event], *, attempt: int) -> Progress:
     attempt : int
         The attempt asked for, from 1.
     """
-    steps = in_order(event for event in events if event.attempt == attempt)
+    return _add_up([event for event in events if event.attempt == attempt], attempt)
+
+
+def fold_standing(events: Iterable[Event], *, attempt: int) -> Progress:
+    """Add up what stands for an attempt, with what it carries on from the one before.
+
+    A client may return a repair for a film or a photo. What was done in the
+    pipe then still stands, until resin is mixed anew.
+    """
+    given = list(events)
+    first = standing_since(given, attempt=attempt)
+    standing = [
+        event
+        for event in given
+        if event.attempt == attempt
+        or (first <= event.attempt < attempt and event.kind not in OFFICE_KINDS)
+    ]
+    return _add_up(standing, attempt)
+
+
+def standing_since(events: Iterable[Event], *, attempt: int) -> int:
+    """Return the first attempt whose events and files still stand for `attempt`."""
+    mixed = {event.attempt for event in in_order(events) if event.kind is EventKind.MIXING_STARTED}
+    return max((number for number in mixed if number <= attempt), default=attempt)
+
+
+def of_sleeve(progress: Progress, number: int) -> Progress:
+    """Return the progress of one sleeve: its own steps, and those that serve all sleeves."""
+    steps = [
+        event
+        for event in progress.steps
+        if event.kind not in SLEEVE_KINDS or sleeve_of(event) == number
+    ]
+    return _add_up(steps, progress.attempt)
+
+
+def sleeve_of(event: Event) -> int:
+    """Return which sleeve a step belongs to, 1 where it is not said."""
+    return int(event.data.get("sleeve", 1))
+
+
+def _add_up(events: Iterable[Event], attempt: int) -> Progress:
+    steps = in_order(events)
     latest = {event.kind: event for event in steps}
+    _let_the_first_mixing_decide(latest, steps)
     _drop_what_a_new_inflation_undid(latest)
     return Progress(
         attempt=attempt,
@@ -106,6 +149,28 @@ def fold(events: Iterable[Event], *, attempt: int) -> Progress:
         steps=steps,
         latest=latest,
     )
+
+
+def _let_the_first_mixing_decide(latest: dict[EventKind, Event], steps: tuple[Event, ...]) -> None:
+    """Count the working time from the first mixing of a batch: a double tap gives no minutes.
+
+    A new batch begins after the sleeve before it was let go, or where the crew
+    says that the earlier batch was thrown away.
+    """
+    last = latest.get(EventKind.MIXING_STARTED)
+    if last is None:
+        return
+    first = None
+    for event in steps:
+        if sleeve_of(event) != sleeve_of(last):
+            continue
+        let_go = event.kind in _AFTER_INFLATION
+        if let_go and moment_of(event).best < moment_of(last).best:
+            first = None
+        mixed = event.kind is EventKind.MIXING_STARTED
+        if mixed and (first is None or event.data.get("new_batch") is True):
+            first = event
+    latest[EventKind.MIXING_STARTED] = first or last
 
 
 def _drop_what_a_new_inflation_undid(latest: dict[EventKind, Event]) -> None:

@@ -7,6 +7,7 @@ Units are converted once, at the edge. Inside, a number's name carries its unit:
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import ROUND_CEILING, ROUND_FLOOR, Context
 from enum import StrEnum
 from typing import TypedDict
 
@@ -32,6 +33,9 @@ GAS_CONSTANT_J_MOL_K = 8.31446261815324
 
 _SHOWN_DIGITS = 6
 """Significant digits of a US figure: below any instrument here, above rounding noise."""
+
+_BOUND_DIGITS = 4
+"""Significant digits of a bound that is told to somebody."""
 
 
 class Dimension(StrEnum):
@@ -100,8 +104,10 @@ _UNITS: Mapping[Dimension, Mapping[str, Unit]] = {
     Dimension.TEMPERATURE: {
         "degC": _CELSIUS,
         "°C": _CELSIUS,
+        "C": _CELSIUS,
         "degF": _FAHRENHEIT,
         "°F": _FAHRENHEIT,
+        "F": _FAHRENHEIT,
         "K": Unit(shift=-ZERO_C_IN_K),
     },
     # A difference of 10 degF is 5.56 K: here the 32 must not be taken off.
@@ -109,8 +115,10 @@ _UNITS: Mapping[Dimension, Mapping[str, Unit]] = {
         "K": Unit(),
         "degC": Unit(),
         "°C": Unit(),
+        "C": Unit(),
         "degF": Unit(divisor=1.8),
         "°F": Unit(divisor=1.8),
+        "F": Unit(divisor=1.8),
     },
     Dimension.MASS: {"kg": Unit(), "g": Unit(divisor=1000.0), "lb": Unit(POUND_KG)},
     Dimension.VOLUME: {
@@ -128,6 +136,9 @@ _UNITS: Mapping[Dimension, Mapping[str, Unit]] = {
         "lb/ft3": Unit(POUND_KG, FOOT_M**3),
     },
 }
+
+_MILLI = frozenset({"mm", "mL", "mbar"})
+"""Here the m is a prefix, and a capital M would mean a million: not taken for a thousandth."""
 
 _SHOWN: Mapping[Dimension, tuple[str, str]] = {
     Dimension.LENGTH: ("m", "ft"),
@@ -150,7 +161,8 @@ def parse(value: float, unit: str, dimension: Dimension | str) -> float:
     value
         The number as given; finite.
     unit
-        Its unit, written as in ``accepted_units``; case counts (``mbar``, ``kPa``).
+        Its unit as in ``accepted_units``, in any case (``PSI``, ``kpa``) where that is
+        not ambiguous: ``Mbar`` would be a million bars.
     dimension
         What is measured.
 
@@ -229,17 +241,38 @@ def words(value_si: float, dimension: Dimension | str, digits: int = 1) -> str:
     return f"{shown} ({_in_unit(value_si, us_unit, known):.{us_digits}f} {us_unit})"
 
 
+def range_words(low_si: float, high_si: float, unit: str, dimension: Dimension | str) -> str:
+    """Write a range in the unit somebody used, for example ``50 to 3000 mm``.
+
+    The bounds are rounded inwards, so that a value at a bound that is shown is taken.
+    """
+    known = Dimension(dimension)
+    low, high = (
+        Context(prec=_BOUND_DIGITS, rounding=rounding).create_decimal(
+            repr(_in_unit(value, unit, known))
+        )
+        for value, rounding in ((low_si, ROUND_CEILING), (high_si, ROUND_FLOOR))
+    )
+    return f"{low.normalize():f} to {high.normalize():f} {unit}"
+
+
 def accepted_units(dimension: Dimension | str) -> tuple[str, ...]:
     """Name the units in which a dimension may be given."""
     return tuple(_UNITS[Dimension(dimension)])
 
 
 def _unit(name: str, dimension: Dimension) -> Unit:
-    found = _UNITS[dimension].get(name)
-    if found is None:
-        expected = ", ".join(_UNITS[dimension])
-        raise ValueError(f"{dimension}: found unit {name!r}, expected one of {expected}.")
-    return found
+    units = _UNITS[dimension]
+    known = next((each for each in units if _same_name(name, each)), None)
+    if known is None:
+        raise ValueError(f"{dimension}: found unit {name!r}, expected one of {', '.join(units)}.")
+    return units[known]
+
+
+def _same_name(written: str, known: str) -> bool:
+    if written == known:
+        return True
+    return written.lower() == known.lower() and not (known in _MILLI and written[0] == "M")
 
 
 def _in_unit(value_si: float, name: str, dimension: Dimension) -> float:

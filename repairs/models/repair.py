@@ -15,7 +15,8 @@ class Repair(models.Model):
     """What was ordered and what the inspection said of the defect.
 
     `stage` and `on_hold` repeat what the fold of the field events says, so that
-    lists can be filtered; only the recording service writes them.
+    lists can be filtered; only the recording service writes them. `changed_at` is
+    when the office last corrected the order; a prescription from before it is void.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -55,6 +56,7 @@ class Repair(models.Model):
     )
     on_hold = models.CharField(max_length=200, blank=True)
     created_at = models.DateTimeField(auto_now_add=True)
+    changed_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         constraints = [

@@ -27,6 +27,7 @@ class Run(models.Model):
     groundwater_above_invert_m = models.FloatField(null=True, blank=True)
     host_limit_kpa = models.FloatField(null=True, blank=True)
     created_at = models.DateTimeField(auto_now_add=True)
+    changed_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         constraints = [

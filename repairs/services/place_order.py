@@ -32,6 +32,8 @@ _REPAIR_FIELDS = (
     "deposits",
     "void_behind",
     "connection_in_sleeve",
+    "not_before",
+    "not_after",
     "note",
 )
 

@@ -1,6 +1,5 @@
 """A repair closes when everything is proved or waived, and says why as long as it is not."""
 
-from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -24,9 +23,9 @@ PERSON = {"name": "Invented Person", "role": "client's engineer", "reason": "see
 def proved(
     module_rows: None,  # noqa: ARG001 - keeps the rows
     tmp_path_factory: pytest.TempPathFactory,
-) -> Iterator[ProvedRepair]:
+) -> ProvedRepair:
     """Return one proved repair for all tests of this file."""
-    yield a_proved_repair(tmp_path_factory.mktemp("evidence"))
+    return a_proved_repair(tmp_path_factory.mktemp("evidence"))
 
 
 def path(proved: ProvedRepair, what: str) -> str:
@@ -168,7 +167,10 @@ def test_a_waiver_closes_by_name_role_and_reason(proved: ProvedRepair, tmp_path:
     office = signed_in(proved.reviewer)
     # A deflation reported again, an hour earlier, makes the cure too short.
     early = event(
-        proved.repair.id, "deflated", proved.at("deflated") - timedelta(minutes=60), {},
+        proved.repair.id,
+        "deflated",
+        proved.at("deflated") - timedelta(minutes=60),
+        {},
         corrects=_id_of(proved, "deflated"),
     )
     post_event(with_token(proved.lead), early, **{"Device-Time": now().isoformat()})

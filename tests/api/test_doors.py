@@ -1,9 +1,9 @@
 """Every route and method answers every role as the table `expectations.csv` says.
 
-Routes without `api/` are pages. Columns: `whose` is "own" for what belongs to town and crew one, "other" for what
-belongs to town and crew two, "-" where nothing belongs to anybody. A cell is the
-status a good request is answered with; "empty" is a list answered 200 in which
-what the row is about does not stand.
+Routes without `api/` are pages. Columns: `whose` is "own" for what belongs to town
+and crew one, "other" for what belongs to town and crew two, "-" where nothing belongs
+to anybody. A cell is the status a good request is answered with; "empty" is a list
+answered 200 in which what the row is about does not stand.
 """
 
 import csv
@@ -140,7 +140,7 @@ def _listed(response: Any) -> Any:
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize("door", table(), ids=lambda door: " ".join(door))
+@pytest.mark.parametrize("door", table(), ids=" ".join)
 def test_each_role_is_answered_as_the_table_says(
     door: Door,
     towns: dict[str, Town],

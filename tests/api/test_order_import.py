@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+from datetime import UTC, datetime
 from typing import Any
 
 import geojson
@@ -87,6 +88,7 @@ def test_one_bad_row_in_500_leaves_499_stored(
     assert Repair.objects.count() == 499
     assert answer["rows"][122] == {
         "row": 123,
+        "line": 124 if written is as_csv else None,
         "outcome": "not understood",
         "repair": "123",
         "repair_id": None,
@@ -114,7 +116,7 @@ def test_the_same_file_again_is_already_there(
         ({"distance_m": "20.5"}, "repair.distance_m"),
         ({"roots": "yes"}, "repair.roots"),
         ({"diameter_mm": "250"}, "run.diameter_mm"),
-        ({"upstream_latitude": "11"}, "upstream.latitude"),
+        ({"upstream_latitude": "10.0001"}, "upstream.latitude"),
         ({"street": "Other Street"}, "site.street"),
     ],
 )
@@ -155,6 +157,48 @@ def test_a_new_order_needs_a_contract(office: APIClient, customer: Customer) -> 
     assert answer["not_understood"] == 1
     assert answer["rows"][0]["faults"][0]["field"] == "work_order"
     assert Site.objects.count() == 0  # a row is stored whole or not at all
+
+
+def test_a_column_nobody_knows_is_named_and_costs_no_row(
+    office: APIClient, customer: Customer, contract: RequirementSet
+) -> None:
+    """A misspelt column would otherwise be lost silently."""
+    answer = send(office, customer, as_csv([order_row(wall_colour="brown")]), contract)
+
+    assert answer["columns_not_understood"] == ["wall_colour"]
+    assert (answer["stored"], answer["rows"][0]["line"]) == (1, 2)
+
+
+def test_the_window_of_an_order_is_kept(
+    office: APIClient, customer: Customer, contract: RequirementSet
+) -> None:
+    """An instant is stored as the instant it is, and the same file again is already there."""
+    window = {
+        "not_before": "2031-05-06T08:00:00-05:00",
+        "not_after": "2031-05-06T17:00:00-05:00",
+    }
+    send(office, customer, as_csv([order_row(**window)]), contract)
+    again = send(office, customer, as_csv([order_row(**window)]), contract)
+
+    repair = Repair.objects.get()
+    assert repair.not_before == datetime(2031, 5, 6, 13, tzinfo=UTC)
+    assert repair.not_after == datetime(2031, 5, 6, 22, tzinfo=UTC)
+    assert again["already_there"] == 1
+
+
+def test_a_file_of_another_encoding_says_how_to_save_it(
+    office: APIClient, customer: Customer, contract: RequirementSet
+) -> None:
+    """The hint names the choice as a spreadsheet does."""
+    sent = {
+        "customer": customer.code,
+        "requirement_set": str(contract.pk),
+        "file": SimpleUploadedFile("orders", "a,b\nStra\xdfe,1\n".encode("latin-1")),
+    }
+
+    answer = office.post(f"{API}/order-files", sent, format="multipart")
+
+    assert "CSV UTF-8" in answer.json()["errors"][0]["expected"]
 
 
 def test_rows_as_json_are_answered_like_a_file(

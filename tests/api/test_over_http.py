@@ -144,7 +144,7 @@ def _nothing_due(live: Live) -> bool:
 def _ordered(live: Live, office: requests.Session) -> str:
     """Order a repair by GeoJSON, prescribe it, assign it, and return its id."""
     ref = uuid4().hex[:8]
-    line = geojson.LineString([(20.0, 10.0), (20.001, 10.001)])
+    line = geojson.LineString([(20.0, 10.0), (20.0001, 10.0003)])
     properties = {
         "work_order": f"WO-{ref}",
         "site": f"S-{ref}",

@@ -2,7 +2,6 @@
 
 import io
 import zipfile
-from collections.abc import Iterator
 from typing import Any
 
 import bagit
@@ -53,12 +52,12 @@ class Handover:
 def handover(
     module_rows: None,  # noqa: ARG001 - keeps the rows
     tmp_path_factory: pytest.TempPathFactory,
-) -> Iterator[Handover]:
+) -> Handover:
     """Return one package for all tests of this file."""
     customer = CustomerFactory()
     client = AccountFactory(role=Role.CLIENT.value, customer=customer)
     proved = a_proved_repair(tmp_path_factory.mktemp("evidence"), customer=customer)
-    yield Handover(proved, client)
+    return Handover(proved, client)
 
 
 def fetched(handover: Handover) -> bytes:
@@ -183,9 +182,7 @@ def test_the_second_attempt_is_planned_and_reported_like_the_first(handover: Han
         ({}, "answer"),
     ],
 )
-def test_an_answer_must_make_sense(
-    handover: Handover, body: dict[str, Any], field: str
-) -> None:
+def test_an_answer_must_make_sense(handover: Handover, body: dict[str, Any], field: str) -> None:
     """What is missing or unknown is named; nothing is recorded."""
     answer = signed_in(handover.client).post(f"{handover.address}/answer", body)
 

@@ -1,4 +1,4 @@
-"""Two towns with a crew each: whatever belongs to the second is 'other' for the cast of the first."""
+"""Two towns with a crew each: what belongs to the second is 'other' for the cast of the first."""
 
 import csv
 import io

@@ -77,7 +77,7 @@ def test_the_working_time_is_told_eight_minutes_ahead_of_its_early_bound() -> No
 
 
 def test_the_release_is_never_told_before_the_charts_own_time() -> None:
-    """`hold_until_reached` comes at or after 105 min under pressure, the chart's time at 20 degC."""
+    """`hold_until_reached` comes at or after the chart's 105 min under pressure at 20 degC."""
     found = asked(_mixed(), _inflated())["hold_until_reached"]
 
     assert found.due_at >= MIXED + timedelta(minutes=18 + 105)

@@ -20,7 +20,7 @@ EFFECTS = "SELECT count(*) FROM duework_effect"
 def test_200_items_survive_random_kills(place: Any) -> None:
     """Three runners killed -9 for five rounds: every item has its effect exactly once."""
     seed = time.time_ns() % 10**6
-    chance = random.Random(seed)  # noqa: S311 - repeatable, not secret
+    chance = random.Random(seed)
     place.fill(f"quick={QUICK}", f"slow={SLOW}")
 
     left = [QUICK + SLOW]

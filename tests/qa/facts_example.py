@@ -33,7 +33,8 @@ CONTRACT = limits_from(LIMITS)
 BASIS = ClockBasis(WORKING, CURE, 0.05, declared_wall_c=20.0, declared_resin_c=20.0)
 
 DATA: dict[str, dict[str, Any]] = {
-    "loaded_out": {"packer": "PK-1"},
+    "loaded_out": {"packer": "PK-1", "kit_lot": "LOT-1"},
+    "inspected": {"clean": True, "sharp_edges": False},
     "distance_marked": {"datum": "AP-1", "counter_m": 14.2, "tape_m": 14.2},
     "dry_run_done": {"reached_mark": True},
     "hold_test_done": {
@@ -42,6 +43,7 @@ DATA: dict[str, dict[str, Any]] = {
         "duration_min": 5.0,
         "gauge_resolution_kpa": 0.7,
         "packer": "PK-1",
+        "fully_round": True,
     },
     "mixing_started": {
         "resin_temperature_c": 20.0,
@@ -53,8 +55,8 @@ DATA: dict[str, dict[str, Any]] = {
     },
     "wet_out_done": {"saturated": True},
     "placed": {"datum": "AP-1", "distance_m": 14.2},
-    "filmed": {"wrinkle_m": 0.002},
-    "left": {"flow_restored": True},
+    "filmed": {"wrinkle_m": 0.002, "ends_sealed": True},
+    "left": {"flow_restored": True, "connections_open": True},
 }
 
 PRESCRIBED = Prescribed(
@@ -64,6 +66,7 @@ PRESCRIBED = Prescribed(
     overlap_m=0.05,
     part_a_kg=2.0,
     part_b_kg=1.0,
+    target_kpa=33.0,
     low_kpa=15.0,
     high_kpa=49.0,
     basis=BASIS,
@@ -153,7 +156,6 @@ def a_day(
         pressure=a_log(),
         lots={"LOT-1": LotFacts("LOT-1", "KIT-300", "A-1", "B-1", expires_on=TODAY)},
         packers={"PK-1": PackerFacts("PK-1", 200.0, 320.0, test_due_on=TODAY)},
-        installers=frozenset({"lead"}),
     )
     return replace(whole, **facts)
 
@@ -166,7 +168,7 @@ def _event(step: str, minute: float, data: dict[str, Any], off_s: float | None) 
         kind=EventKind(step),
         device="phone",
         device_time=when,
-        received_at=when,
+        received_at=when + timedelta(hours=12),
         offset_low_s=-spread,
         offset_high_s=spread,
         data=data,

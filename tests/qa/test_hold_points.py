@@ -6,24 +6,25 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from qa.domain.hold_points import HOLD_POINTS, ahead, breaches
+from qa.domain.hold_points import BAD_AIR, HOLD_POINTS, ahead, breaches
 from qa.domain.requirement import RULES
 from repairs.domain.field_event import EventKind
 from tests.field_sequence import MINUTES
-from tests.qa.facts_example import a_day, a_log
+from tests.qa.facts_example import a_day, a_log, at
 
 NOTHING_REPORTED = dict.fromkeys(MINUTES)
+NOW = at("left")
 
 
 def test_a_good_day_breaches_nothing() -> None:
     """Every hold point passed in order leaves no nonconformance, and none is still ahead."""
     assert breaches(a_day()) == ()
-    assert ahead(a_day()) == ()
+    assert ahead(a_day(), NOW) == ()
 
 
 def test_before_the_day_every_hold_point_is_ahead() -> None:
     """The crew sees them all, in the order of the work."""
-    found = ahead(a_day(data=NOTHING_REPORTED))
+    found = ahead(a_day(data=NOTHING_REPORTED), NOW)
 
     steps = [step for step, codes in HOLD_POINTS.items() for _ in codes]
     assert [point.step for point in found] == steps
@@ -48,6 +49,12 @@ def test_before_the_day_every_hold_point_is_ahead() -> None:
         # What was not passed yet cannot be breached.
         ({"data": {"hold_test_done": None, "mixing_started": None}}, []),
         ({"evidence": (), "data": {"left": None}}, []),
+        ({"data": {"inspected": {"clean": False}}}, ["pipe_ready"]),
+        # Air is judged where somebody enters: 19.5 % oxygen is the usual lowest (29 CFR 1910.146).
+        ({"data": {"made_safe": {"entry_planned": True, "oxygen_percent": 19.5}}}, []),
+        ({"data": {"made_safe": {"entry_planned": True, "oxygen_percent": 19.4}}}, [BAD_AIR]),
+        ({"data": {"made_safe": {"entry_planned": False, "oxygen_percent": 19.4}}}, []),
+        ({"data": {"made_safe": {"oxygen_percent": 19.4}}}, []),  # nobody enters
         # A dip in the log is a requirement, no hold point.
         ({"pressure": a_log({150: 0.0})}, []),
     ],
@@ -86,7 +93,7 @@ def test_a_hold_point_is_ahead_or_passed_never_both(missing: set[str]) -> None:
     """Whatever was reported, a step's hold points are either shown or judged."""
     facts = a_day(data=dict.fromkeys(missing))
 
-    shown = {(point.step, point.requirement) for point in ahead(facts)}
+    shown = {(point.step, point.requirement) for point in ahead(facts, NOW)}
     told = {breach.code for breach in breaches(facts)}
 
     for step, codes in HOLD_POINTS.items():

@@ -131,9 +131,7 @@ def test_a_declared_temperature_alone_proves_no_cure(
 
 def test_a_clock_that_may_be_off_does_not_make_the_cure_longer() -> None:
     """Deflated ten seconds after the hold by a clock a minute unsure is no proof."""
-    facts = a_day(
-        minutes={"deflated": _hold_until_min() + 1 / 6}, offsets_s={"deflated": 60.0}
-    )
+    facts = a_day(minutes={"deflated": _hold_until_min() + 1 / 6}, offsets_s={"deflated": 60.0})
 
     assert cured_before_deflation(facts).outcome is CANNOT_TELL
 
@@ -151,16 +149,15 @@ def test_a_cure_without_start_or_end_is_incomplete(changed: dict[str, Any]) -> N
     ("kpa", "outcome"),
     [
         (33.0, MET),
-        # Prescribed are 15.0 to 49.0 kPa with the gauge's 0.7 kPa taken off either end, so the
-        # limits themselves are 14.3 and 49.7 kPa, and a reading may be 0.7 kPa off again.
-        (15.0, MET),  # the low end of the prescription
-        (14.9, CANNOT_TELL),  # nearer to the limit than the gauge is sure
-        (13.6, CANNOT_TELL),
-        (13.5, NOT_MET),  # below the limit by more than the gauge may be off
-        (49.0, MET),
-        (49.1, CANNOT_TELL),
-        (50.4, CANNOT_TELL),
-        (50.5, NOT_MET),
+        # The limits are 15.0 and 49.0 kPa, and the gauge may be 0.7 kPa off.
+        (15.8, MET),
+        (15.6, CANNOT_TELL),  # nearer to the limit than the gauge is sure
+        (14.4, CANNOT_TELL),
+        (14.2, NOT_MET),  # below the limit by more than the gauge may be off
+        (48.2, MET),
+        (48.4, CANNOT_TELL),
+        (49.6, CANNOT_TELL),
+        (49.8, NOT_MET),
         (0.0, NOT_MET),  # it let go
     ],
 )

@@ -76,6 +76,9 @@ def _filmed(**data: Any) -> dict[str, Any]:
         ({**_filmed(wrinkle_m=0.006), "diameter_mm": 200.0}, MET),  # the floor holds
         (_filmed(wrinkle_m=0.0, ends_sealed=True), MET),
         (_filmed(wrinkle_m=0.0, ends_sealed=False), NOT_MET),  # an end stands off
+        (_filmed(ends_sealed=None), INCOMPLETE),  # nobody looked
+        ({"data": {"withdrawn": {"film_came_out": False}}}, NOT_MET),  # it stayed in the pipe
+        ({"data": {"withdrawn": {"film_came_out": True}}}, MET),
         (_filmed(wrinkle_m=None), INCOMPLETE),
         ({"data": {"filmed": None}}, INCOMPLETE),
     ],
@@ -88,8 +91,8 @@ def test_wrinkles_are_low_and_ends_lie_close(changed: dict[str, Any], outcome: O
 @pytest.mark.parametrize(
     ("data", "outcome"),
     [
-        ({"flow_restored": True}, MET),
-        ({"flow_restored": True, "connections_open": True}, MET),
+        ({"connections_open": True}, MET),
+        ({"connections_open": None}, INCOMPLETE),  # nobody looked at the connections
         ({"flow_restored": True, "connections_open": False}, NOT_MET),
         ({"flow_restored": False}, NOT_MET),
         (None, INCOMPLETE),

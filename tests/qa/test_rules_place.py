@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from qa.domain.repair_facts import RepairFacts
 from qa.domain.rules.place import coverage_margin_m, distances_agree_rule, sleeve_covers_defect
 from qa.domain.verdict import Outcome
 from tests.qa.facts_example import PRESCRIBED, a_day
@@ -77,13 +78,31 @@ def test_the_sleeve_covers_the_defect(changed: dict[str, Any], outcome: Outcome)
     assert sleeve_covers_defect(a_day(**changed)).outcome is outcome
 
 
-def test_two_sleeves_cover_their_sum_less_the_overlap() -> None:
-    """Two of 1.0 m with 0.05 m overlap reach 1.95 m."""
-    two = replace(PRESCRIBED, sleeve_count=2)
+def _two_sleeves(first_m: float, second_m: float) -> RepairFacts:
+    whole = a_day(prescribed=replace(PRESCRIBED, sleeve_count=2))
+    each = tuple(
+        a_day(data={"placed": {"distance_m": at}}, prescribed=whole.prescribed, sleeve=number)
+        for number, at in enumerate((first_m, second_m), start=1)
+    )
+    return replace(whole, sleeves=each)
 
-    margin = coverage_margin_m(a_day(prescribed=two), 14.2)
 
-    assert margin == pytest.approx(1.95 / 2 - 0.15 - 0.10)
+@pytest.mark.parametrize(
+    ("first_m", "second_m", "outcome"),
+    [
+        (13.725, 14.675, MET),  # two of 1.0 m with just the 0.05 m of overlap
+        (14.675, 13.725, MET),  # whichever was placed first
+        (13.72, 14.68, NOT_MET),  # 0.04 m of overlap
+        (13.2, 14.675, NOT_MET),  # a hole of half a metre between them
+    ],
+)
+def test_two_sleeves_overlap_and_cover_together(
+    first_m: float, second_m: float, outcome: Outcome
+) -> None:
+    """From the first's beginning to the second's end, without a hole."""
+    facts = _two_sleeves(first_m, second_m)
+
+    assert sleeve_covers_defect(facts).outcome is outcome
 
 
 @given(off_m=st.floats(-2, 2))
@@ -91,7 +110,9 @@ def test_being_off_to_either_side_costs_the_same(off_m: float) -> None:
     """The margin falls by every centimetre off the defect's centre, upstream or down."""
     facts = a_day()
 
-    here = coverage_margin_m(facts, 14.2 + off_m)
+    here, there = (
+        coverage_margin_m(facts, [(14.2 + off - 0.5, 14.2 + off + 0.5)]) for off in (off_m, -off_m)
+    )
 
-    assert here == pytest.approx(coverage_margin_m(facts, 14.2 - off_m))
+    assert here == pytest.approx(there)
     assert here == pytest.approx(0.25 - abs(off_m))

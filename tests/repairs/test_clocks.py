@@ -41,6 +41,12 @@ def clocks(*events: Event, at_min: float, basis: ClockBasis = BASIS) -> Clocks:
     return clocks_of(progress, basis, CONTRACT, NINE + timedelta(minutes=at_min))
 
 
+def cured_day(**inflation: Any) -> tuple[Event, ...]:
+    """Return a cure at 20 degC with the wall read every ten minutes."""
+    wall = [reading(minute, 20.0, number=minute) for minute in range(20, 270, 10)]
+    return (mixed(), an_event(K.INFLATED, 20, **inflation), *wall)
+
+
 def test_nothing_begun_is_not_started() -> None:
     """Before mixing both clocks stand still."""
     found = clocks(an_event(K.ARRIVED), at_min=60)
@@ -70,7 +76,27 @@ def test_the_working_time_runs_from_mixing(at_min: float, status: WorkingStatus)
 )
 def test_the_cure_runs_from_inflation(at_min: float, status: CureStatus) -> None:
     """It is complete only after more than the chart's own 105 min at 20 degC."""
-    assert clocks(mixed(), an_event(K.INFLATED, 20), at_min=at_min).cure.status is status
+    assert clocks(*cured_day(), at_min=at_min).cure.status is status
+
+
+@pytest.mark.parametrize(
+    ("day", "flag"),
+    [
+        # Nobody measured the wall: a declared temperature is a promise, not a record.
+        ((mixed(), an_event(K.INFLATED, 20)), "declared_only"),
+        # Nobody compared the device's clock with ours.
+        (cured_day(clock_verified=False), "clock_not_compared"),
+        # The device said it happened after we had heard of it.
+        (cured_day(received_at=NINE - timedelta(hours=1)), "clock_ahead"),
+    ],
+)
+def test_a_live_clock_releases_nothing_on_a_doubt(day: tuple[Event, ...], flag: str) -> None:
+    """Long after the hold, a doubt of clock or temperature is never 'complete'."""
+    found = clocks(*day, at_min=20 + 240).cure
+
+    assert found.status is CureStatus.CANNOT_TELL
+    assert flag in found.flags
+    assert found.percent < 100
 
 
 def test_of_an_uncertain_start_each_clock_takes_its_safe_end() -> None:

@@ -77,7 +77,11 @@ def test_the_future_is_the_colder_of_last_and_declared() -> None:
     """A warm last reading does not outdo the declared wall temperature."""
     found = _profile(log_of([0, 5, 10], lambda _: 18.0), 10.0, declared_c=14.0)
 
-    assert (found.future_best_c, found.future_late_c, found.static_c) == (18.0, 13.0, 14.0)
+    assert (found.future_best_c, found.future_late_c, found.static.temperature_c) == (
+        18.0,
+        13.0,
+        14.0,
+    )
 
 
 def test_a_spike_in_the_last_reading_is_not_taken_to_hold() -> None:

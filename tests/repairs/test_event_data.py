@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from repairs.domain.event_data import CARRIES, Carried, read_data
+from repairs.domain.event_data import CARRIES, MOST_SLEEVES, Carried, read_data
 from repairs.domain.field_event import EventKind
 from repairs.domain.units import Dimension
 from tests.field_sequence import quantity
@@ -25,6 +25,7 @@ SAMPLES: dict[Any, Any] = {
     bool: True,
     float: 20.9,
     list: ["gloves"],
+    int: 1,
 }
 
 
@@ -85,6 +86,15 @@ def test_a_quantity_is_kept_in_si_under_a_name_with_its_unit() -> None:
         (K.TEMPERATURE_READ, "temperature", quantity(-274, "degC")),  # below absolute zero
         (K.TEMPERATURE_READ, "where", "the pipe"),  # not one of the words
         (K.TEMPERATURE_READ, "where", ["air"]),
+        (K.INFLATED, "pressure", quantity(-0.1, "kPa")),  # a gauge shows nothing below none
+        (K.PLACED, "distance", quantity(-0.01, "m")),
+        (K.MIXING_STARTED, "mass_a", quantity(-1, "g")),
+        (K.HOLD_TEST_DONE, "duration", quantity(0, "min")),  # a test takes time
+        (K.HOLD_TEST_DONE, "gauge_resolution", quantity(0, "kPa")),  # every gauge has steps
+        (K.INFLATED, "sleeve", 0),  # sleeves are counted from 1
+        (K.INFLATED, "sleeve", MOST_SLEEVES + 1),
+        (K.INFLATED, "sleeve", True),
+        (K.INFLATED, "sleeve", 1.5),
         (K.INSPECTED, "clean", "yes"),  # a word is not yes or no
         (K.INSPECTED, "clean", 1),
         (K.LOADED_OUT, "packer", "  "),  # a blank name names nothing
@@ -103,6 +113,32 @@ def test_a_value_of_another_form_is_a_fault_of_its_field(
     assert [fault.field for fault in faults] == [f"data.{name}"]
     assert faults[0].expected
     assert faults[0].found
+
+
+@pytest.mark.parametrize(
+    ("kind", "name", "value"),
+    [
+        (K.INFLATED, "pressure", quantity(0, "psi")),
+        (K.PLACED, "distance", quantity(0, "m")),
+        (K.HOLD_TEST_DONE, "duration", quantity(0.1, "s")),
+        (K.INFLATED, "sleeve", 1),
+        (K.INFLATED, "sleeve", MOST_SLEEVES),
+        (K.TEMPERATURE_READ, "temperature", quantity(-5, "degC")),  # frost is a temperature
+    ],
+)
+def test_the_last_step_inside_each_limit_is_taken(kind: EventKind, name: str, value: Any) -> None:
+    """What is just allowed is read."""
+    _, faults, _ = read_data(kind, {**full(kind), name: value})
+
+    assert faults == ()
+
+
+@pytest.mark.parametrize("word", ["yes", 1, None, []])
+def test_taking_back_is_a_clear_yes_or_no(word: Any) -> None:
+    """Anything else is a fault: an event must not vanish for a word somebody misread."""
+    _, faults, _ = read_data(K.ARRIVED, {"taken_back": word})
+
+    assert [fault.field for fault in faults] == ["data.taken_back"]
 
 
 def test_all_faults_are_told_at_once() -> None:

@@ -1,12 +1,20 @@
 """When an event happened, and which of a set of events count in which order."""
 
 from datetime import timedelta
+from uuid import UUID
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from repairs.domain.event_order import Moment, in_order, moment_of, starts_after
+from repairs.domain.event_order import (
+    Moment,
+    in_order,
+    is_from_the_future,
+    moment_of,
+    no_longer_counted,
+    starts_after,
+)
 from repairs.domain.field_event import Event, EventKind
 from tests.event_example import NINE, an_event, events
 
@@ -23,6 +31,27 @@ def test_a_moment_is_the_device_time_moved_by_its_offset() -> None:
     found = moment_of(an_event(K.ARRIVED, offset_low_s=30.0, offset_high_s=60.0))
 
     assert found == _moment(30, 60)
+
+
+@pytest.mark.parametrize(
+    ("received_s", "latest_s", "future"),
+    [
+        (61, 60, False),  # received after its latest instant: nothing is cut
+        (59, 59, False),  # nothing can have happened after the server heard of it
+        (30, 30, False),  # received in its earliest instant
+        (29, 29, True),  # received before even that: the device's clock is ahead
+    ],
+)
+def test_the_receipt_ends_what_can_have_happened(
+    received_s: int, latest_s: int, future: bool
+) -> None:
+    """The interval ends at the receipt; an event wholly beyond it is from the future."""
+    received = NINE + timedelta(seconds=received_s)
+    event = an_event(K.ARRIVED, offset_low_s=30.0, offset_high_s=60.0, received_at=received)
+
+    assert moment_of(event).latest == NINE + timedelta(seconds=latest_s)
+    assert moment_of(event).earliest <= moment_of(event).best <= moment_of(event).latest
+    assert is_from_the_future(event) is future
 
 
 @pytest.mark.parametrize(
@@ -80,6 +109,23 @@ def test_taking_back_removes_both() -> None:
     assert in_order([wrong, back]) == ()
 
 
+def test_a_correction_of_another_kind_corrects_nothing() -> None:
+    """A slip of the finger cannot undo another step: both count."""
+    arrived = an_event(K.ARRIVED, 1)
+    slipped = an_event(K.MADE_SAFE, 2, corrects=arrived.id)
+
+    assert in_order([slipped, arrived]) == (arrived, slipped)
+
+
+def test_what_no_longer_counts_is_still_told() -> None:
+    """The history shows what was replaced, in order, and never what only takes back."""
+    first = an_event(K.PLACED, 1)
+    second = an_event(K.PLACED, 2, number=1, corrects=first.id)
+    back = an_event(K.PLACED, 3, number=2, corrects=second.id, data={"taken_back": True})
+
+    assert no_longer_counted([back, second, first]) == (first, second)
+
+
 def test_a_correction_that_arrives_first_counts_all_the_same() -> None:
     """An event whose corrected one has not arrived yet is there alone."""
     wrong = an_event(K.PLACED, 1)
@@ -104,6 +150,25 @@ def test_order_depends_on_the_set_alone(drawn: list[Event], data: st.DataObject)
     repeats = data.draw(st.lists(st.sampled_from(drawn), max_size=5)) if drawn else []
 
     assert in_order([*shuffled, *repeats]) == in_order(drawn)
+
+
+@given(drawn=events())
+def test_every_event_counts_or_is_told_as_replaced(drawn: list[Event]) -> None:
+    """Nothing is lost: what does not count was replaced, or only takes back."""
+    back = {event for event in map(id_of, drawn) if event in _taking_back(drawn)}
+    parted = {id_of(each) for each in (*in_order(drawn), *no_longer_counted(drawn))}
+
+    assert parted | back == {id_of(each) for each in drawn}
+    assert parted & back == set()
+
+
+def id_of(event: Event) -> UUID:
+    """Return an event's id."""
+    return event.id
+
+
+def _taking_back(drawn: list[Event]) -> set[UUID]:
+    return {event.id for event in drawn if event.data.get("taken_back") is True}
 
 
 @given(drawn=events())

@@ -158,9 +158,7 @@ def test_fewer_rules_are_never_stricter(known: FitnessFacts, kept: set[int]) -> 
     rank = {answer: number for number, answer in enumerate(Answer)}
     some = [rule for number, rule in enumerate(RULES) if number in kept]
 
-    assert (
-        rank[judge_fitness(known, some).answer] <= rank[judge_fitness(known, RULES).answer]
-    )
+    assert rank[judge_fitness(known, some).answer] <= rank[judge_fitness(known, RULES).answer]
 
 
 def test_what_is_not_known_never_counts_as_passed() -> None:

@@ -138,6 +138,14 @@ def test_a_crew_cannot_say_what_the_office_decides(kind: EventKind) -> None:
     assert fields_at_fault({**GOOD, "type": f"curewright.field.{kind.value}"}) == ["type"]
 
 
+def test_taking_back_names_what_it_takes_back() -> None:
+    """An event that only takes another back says which one."""
+    back = {**GOOD, "data": {"taken_back": True}}
+
+    assert fields_at_fault(back) == ["corrects"]
+    assert isinstance(read_event({**back, "corrects": GOOD["subject"]}), IncomingEvent)
+
+
 def test_all_faults_come_at_once() -> None:
     """An empty object lists everything that is missing."""
     expected = ["specversion", "id", "subject", "type", "source", "time"]

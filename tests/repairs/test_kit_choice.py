@@ -79,9 +79,15 @@ def test_no_kit_comes_with_its_reasons(kits: list[Kit], said: str) -> None:
     assert said in found.reasons[0]
 
 
-@given(order=st.permutations([a_kit(code=c, sleeve_lengths_m=(n,)) for c, n in
-                              (("A", 1.0), ("B", 0.8), ("C", 0.8), ("D", 0.3))]),
-       extent_m=st.floats(0, 2))
+@given(
+    order=st.permutations(
+        [
+            a_kit(code=c, sleeve_lengths_m=(n,))
+            for c, n in (("A", 1.0), ("B", 0.8), ("C", 0.8), ("D", 0.3))
+        ]
+    ),
+    extent_m=st.floats(0, 2),
+)
 def test_the_order_of_the_kits_does_not_decide(order: list[Any], extent_m: float) -> None:
     """Choosing depends on the set of kits alone, and what is chosen covers the defect."""
     found = choose(order, extent_m=extent_m)

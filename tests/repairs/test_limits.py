@@ -40,7 +40,7 @@ def test_no_limit_may_be_missing(name: str) -> None:
 )
 def test_a_limit_that_is_no_sourced_number_is_refused(entry: Any, said: str) -> None:
     """The refusal names the limit, what was found and what was expected."""
-    with pytest.raises(ValueError, match="limits.end_coverage_m") as refused:
+    with pytest.raises(ValueError, match=r"limits\.end_coverage_m") as refused:
         limits_from({**LIMITS, "end_coverage_m": entry})
 
     assert said in str(refused.value)
@@ -56,5 +56,5 @@ def test_zero_and_whole_numbers_are_limits(value: float) -> None:
 
 def test_a_limit_nobody_knows_is_refused() -> None:
     """A misspelt limit would otherwise be lost silently."""
-    with pytest.raises(ValueError, match="limits.wrinkle_mm: not a limit"):
+    with pytest.raises(ValueError, match=r"limits\.wrinkle_mm: not a limit"):
         limits_from({**LIMITS, "wrinkle_mm": {"value": 6, "source": "x"}})

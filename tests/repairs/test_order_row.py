@@ -7,20 +7,25 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from repairs.domain.order_row import OrderRow, read_order_row
-from tests.order_example import order_row
+from repairs.domain.order_row import (
+    TOO_MANY,
+    OrderRow,
+    columns_not_understood,
+    read_order_row,
+)
+from tests.order_example import TODAY, order_row
 
 
 def read(**changed: Any) -> OrderRow:
     """Return the row that is understood."""
-    found = read_order_row(order_row(**changed))
+    found = read_order_row(order_row(**changed), TODAY)
     assert isinstance(found, OrderRow), found
     return found
 
 
 def wrong(**changed: Any) -> list[str]:
     """Return the names of the cells that are told as wrong."""
-    found = read_order_row(order_row(**changed))
+    found = read_order_row(order_row(**changed), TODAY)
     assert isinstance(found, tuple), found
     return [fault.field for fault in found]
 
@@ -45,9 +50,7 @@ def test_a_good_row_is_read() -> None:
         ({"depth_ft": "10"}, "depth_m", 3.048),
     ],
 )
-def test_us_and_si_columns_mean_the_same(
-    given_as: dict[str, str], field: str, si: float
-) -> None:
+def test_us_and_si_columns_mean_the_same(given_as: dict[str, str], field: str, si: float) -> None:
     """A quantity may come in the unit that its column names."""
     assert getattr(read(**given_as), field) == pytest.approx(si, rel=1e-6)
 
@@ -79,6 +82,15 @@ def test_us_and_si_columns_mean_the_same(
         ({"distance_m": "40.1"}, ["distance_m"]),  # beyond the end of the run
         ({"datum": "AP-9"}, ["datum"]),  # no end of this run
         ({"downstream": "AP-1"}, ["downstream"]),  # a run has two ends
+        ({"downstream_latitude": "10.00041"}, ["length_m"]),  # 46.9 m apart, a pipe of 40 m
+        ({"upstream_latitude": "20", "upstream_longitude": "10"}, ["length_m"]),  # exchanged
+        ({"filmed_on": "2026-11-26"}, ["filmed_on"]),  # tomorrow, wherever one is
+        ({"not_before": "2026-12-01T08:00:00"}, ["not_before"]),  # no offset: whose eight?
+        ({"not_after": "next week"}, ["not_after"]),
+        (
+            {"not_before": "2026-12-01T08:00:00Z", "not_after": "2026-12-01T08:00:00+01:00"},
+            ["not_after"],  # an hour before it begins
+        ),
         ({"clock_from": "0"}, ["clock_from"]),
         ({"clock_from": "13"}, ["clock_from"]),
         ({"clock_to": "1.5"}, ["clock_to"]),
@@ -101,12 +113,20 @@ def test_each_wrong_cell_is_named(changed: dict[str, Any], expected: list[str]) 
         {"work_order": "x" * 60},
         {"diameter_mm": "50"},
         {"diameter_mm": "3000"},
-        {"length_m": "14.2"},  # the defect lies just at the end
+        {"length_m": "35", "distance_m": "35"},  # the defect lies just at the end
         {"distance_m": "0"},
         {"distance_m": "40"},
         {"datum": "AP-2"},  # measured from downstream
         {"clock_from": "12", "clock_to": "1"},  # over the crown
-        {"upstream_latitude": "-90", "upstream_longitude": "180"},
+        {"downstream_latitude": "10.000398"},  # 45.6 m apart, a pipe of 40 m: 46 m is allowed
+        {"filmed_on": "2026-11-25"},  # today
+        {"not_before": "2026-12-01T08:00:00Z", "not_after": "2026-12-01T08:00:01Z"},
+        {
+            "upstream_latitude": "-90",
+            "upstream_longitude": "180",
+            "downstream_latitude": "-90",
+            "downstream_longitude": "-180",
+        },
         {"roots": "TRUE"},
         {"infiltration": "Running"},
         {"filmed_on": ""},
@@ -122,18 +142,59 @@ def test_a_geojson_number_is_as_good_as_a_csv_word() -> None:
     """JSON gives numbers and true where CSV gives text; both say the same."""
     spoken = order_row(diameter_mm=300, length_m=40.0, roots=False, upstream_latitude=10)
 
-    assert read_order_row(spoken) == read_order_row(order_row())
+    assert read_order_row(spoken, TODAY) == read_order_row(order_row(), TODAY)
+
+
+@pytest.mark.parametrize(
+    ("changed", "expected"),
+    [
+        ({"diameter_mm": "3"}, "a value from 50 to 3000 mm"),
+        ({"diameter_mm": "", "diameter_in": "1"}, "a value from 1.969 to 118.1 in"),
+        ({"length_m": "9999"}, "a value from 0.1 to 5000 m"),
+        ({"length_m": "", "length_ft": "0"}, "a value from 0.3281 to 16400 ft"),
+        ({"host_limit_psi": "999"}, "a value from 0 to 145 psi"),
+    ],
+)
+def test_a_range_is_told_in_the_unit_of_its_column(changed: dict[str, str], expected: str) -> None:
+    """Nobody has to convert to find out what would be right."""
+    found = read_order_row(order_row(**changed), TODAY)
+
+    assert isinstance(found, tuple)
+    assert expected in [fault.expected for fault in found]
+
+
+def test_a_pipe_shorter_than_its_straight_line_names_both() -> None:
+    """Length and distance stand side by side, so that one sees which is wrong."""
+    found = read_order_row(order_row(downstream_latitude="10.0013"), TODAY)
+
+    assert isinstance(found, tuple)
+    assert found[0].found == "40 m, and 145 m in a straight line between the two positions"
+
+
+def test_columns_nobody_knows_are_named_as_they_are_written() -> None:
+    """A known column counts in any case and with blanks around it; each other is named once."""
+    rows = [
+        {" Work_Order ": "WO-1", "Diametre_mm": "3", "length_ft": "1"},
+        {"Diametre_mm": "", "Colour": "blue", TOO_MANY: ["x"]},
+    ]
+
+    assert columns_not_understood(rows) == ("Diametre_mm", "Colour")
+
+
+def test_every_column_of_a_good_row_is_known() -> None:
+    """The example has no column that says nothing."""
+    assert columns_not_understood([order_row(not_before="", depth_ft="", host_limit_bar="")]) == ()
 
 
 @given(
     st.dictionaries(
-        st.sampled_from([*order_row(), "depth_ft", "clock_from", "offset_mm", "note"]),
+        st.sampled_from([*order_row(), "depth_ft", "clock_from", "offset_mm", "note", "not_after"]),
         st.none() | st.booleans() | st.floats() | st.text() | st.lists(st.text(), max_size=2),
     )
 )
 def test_whatever_stands_in_a_cell_is_answered(cells: dict[str, Any]) -> None:
     """No content makes reading fail: a row or its faults come out, each with its field."""
-    found = read_order_row({**order_row(), **cells})
+    found = read_order_row({**order_row(), **cells}, TODAY)
 
     assert isinstance(found, OrderRow) or all(fault.field and fault.expected for fault in found)
 

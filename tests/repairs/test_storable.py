@@ -21,7 +21,8 @@ def test_usual_values_can_be_held(value: Any) -> None:
 
 
 @pytest.mark.parametrize(
-    "value", ["\x00", "\ud800", "\udfff", float("nan"), float("inf"), LARGEST_INT + 1, ["\x00"]]
+    "value",
+    ["\x00", "half \ud800", "\udfff half", float("nan"), float("inf"), LARGEST_INT + 1, ["\x00"]],
 )
 def test_what_a_database_refuses_is_named(value: Any) -> None:
     """NUL, half characters and numbers beyond reckoning are told in words."""

@@ -5,7 +5,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from repairs.domain.units import Dimension, accepted_units, parse, parse_array, render, words
+from repairs.domain.units import (
+    Dimension,
+    accepted_units,
+    parse,
+    parse_array,
+    range_words,
+    render,
+    words,
+)
 
 
 @pytest.mark.parametrize(
@@ -28,6 +36,16 @@ from repairs.domain.units import Dimension, accepted_units, parse, parse_array, 
         (90.0, "s", "duration", 1.5),  # exact
         (1.1, "g/cm3", "density", 1100.0),  # exact
         (10.0, "lb/gal", "density", 1198.26427),  # from pound and gallon
+        (1.0, "PSI", "pressure", 6.894757),  # typed by hand; NIST SP 811, appendix B.8
+        (1.0, "Psi", "pressure", 6.894757),
+        (30.0, "kpa", "pressure", 30.0),
+        (200.0, "mBar", "pressure", 20.0),  # the m is small: still a thousandth
+        (77.0, "F", "temperature", 25.0),  # as °F
+        (77.0, "degf", "temperature", 25.0),
+        (25.0, "c", "temperature", 25.0),
+        (9.0, "F", "temperature_difference", 5.0),  # a difference has no 32
+        (3.0, "FT", "length", 0.9144),
+        (1.5, "l", "volume", 1.5),
     ],
 )
 def test_a_value_in_a_usual_unit_becomes_si(
@@ -41,7 +59,9 @@ def test_a_value_in_a_usual_unit_becomes_si(
     ("value", "unit", "dimension", "words_in_message"),
     [
         (1.0, "psi", "length", "found unit 'psi', expected one of m, mm"),  # another dimension
-        (1.0, "PSI", "pressure", "found unit 'PSI'"),  # case counts: mbar is not Mbar
+        (1.0, "Mbar", "pressure", "found unit 'Mbar', expected one of kPa"),  # a million bars?
+        (1.0, "MM", "length", "found unit 'MM'"),  # a capital M is a million
+        (1.0, "pounds", "pressure", "found unit 'pounds', expected one of kPa, Pa, bar"),
         (1.0, "", "mass", "found unit ''"),  # a unit is never guessed
         (float("nan"), "m", "length", "expected a finite number"),  # no number
         (float("inf"), "m", "length", "expected a finite number"),  # no number
@@ -55,6 +75,49 @@ def test_what_is_no_quantity_is_refused(
     """The message names what was found and what was expected."""
     with pytest.raises(ValueError, match=words_in_message):
         parse(value, unit, dimension)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "unit", "dimension", "told"),
+    [
+        (50.0, 3000.0, "mm", "diameter", "50 to 3000 mm"),  # as it stands
+        (50.0, 3000.0, "in", "diameter", "1.969 to 118.1 in"),  # 1.9685 and 118.110 in
+        (50.0, 3000.0, "m", "diameter", "0.05 to 3 m"),
+        (1.0, 1000.0, "psi", "pressure", "0.1451 to 145 psi"),  # 0.14504 and 145.04 psi
+        (-20.0, 60.0, "degF", "temperature", "-4 to 140 degF"),
+    ],
+)
+def test_a_range_is_told_in_the_unit_that_was_used(
+    low: float, high: float, unit: str, dimension: str, told: str
+) -> None:
+    """Bounds are rounded inwards: a value at the shown bound is inside."""
+    assert range_words(low, high, unit, dimension) == told
+
+
+@given(
+    low=st.floats(0.001, 10.0),
+    span=st.floats(0.1, 1e4),
+    dimension=st.sampled_from(list(Dimension)),
+    data=st.data(),
+)
+def test_the_bounds_of_a_told_range_lie_inside_it(
+    low: float, span: float, dimension: Dimension, data: st.DataObject
+) -> None:
+    """Whoever types a bound as told is not refused for its rounding."""
+    unit = data.draw(st.sampled_from(accepted_units(dimension)))
+
+    first, _, last, _ = range_words(low, low + span, unit, dimension).split()
+
+    for bound in (first, last):
+        assert low - 1e-6 * span <= parse(float(bound), unit, dimension) <= low + span + 1e-6 * span
+
+
+@given(dimension=st.sampled_from(list(Dimension)), data=st.data())
+def test_small_letters_never_mean_another_unit(dimension: Dimension, data: st.DataObject) -> None:
+    """Each unit in small letters is itself."""
+    unit = data.draw(st.sampled_from(accepted_units(dimension)))
+
+    assert parse(3.0, unit.lower(), dimension) == parse(3.0, unit, dimension)
 
 
 def test_an_unknown_dimension_is_refused() -> None:

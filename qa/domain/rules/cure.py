@@ -1,12 +1,20 @@
 """Working time, pressure and cure: what cannot be seen afterwards."""
 
 from collections.abc import Callable, Mapping
+from datetime import datetime
 
 from qa.domain.pressure_log import WindowVerdict, judge_window
 from qa.domain.repair_facts import RepairFacts
 from qa.domain.verdict import Verdict, cannot_tell, incomplete, met, not_met
-from repairs.domain.cure_clock import DeflationStatus, cure_clock, judge_deflation
+from repairs.domain.cure_clock import (
+    CureEstimate,
+    DeflationStatus,
+    cure_clock,
+    judge_deflation,
+)
+from repairs.domain.event_order import moment_of
 from repairs.domain.field_event import EventKind
+from repairs.domain.temperature_log import FLAG_WORDS
 from repairs.domain.working_time import WorkingStatus, judge_inflation, working_time
 
 _PRESSURE_ANSWERS: Mapping[WindowVerdict, tuple[Callable[..., Verdict], str]] = {
@@ -50,6 +58,8 @@ def cure_pressure_held(facts: RepairFacts) -> Verdict:
         return incomplete("no readable pressure log has been handed in", "upload the pressure log")
     if inflated is None or deflated is None or facts.prescribed is None:
         return incomplete("the cure is not over", "report inflation and deflation")
+    if (lost := _let_go_between(facts)) is not None:
+        return lost
     limits = facts.limits
     start_s = inflated.best.timestamp() + limits.pressure_gap_s
     judged = judge_window(
@@ -59,10 +69,8 @@ def cure_pressure_held(facts: RepairFacts) -> Verdict:
         # silence is the contract's word for how long a moment may be.
         start_s=start_s,
         end_s=max(deflated.best.timestamp() - limits.pressure_gap_s, start_s + 1),
-        # The prescribed window keeps a gauge error inside the true limits; a log
-        # is judged against the limits themselves, with that error on the reading.
-        low_kpa=facts.prescribed.low_kpa - limits.gauge_accuracy_kpa,
-        high_kpa=facts.prescribed.high_kpa + limits.gauge_accuracy_kpa,
+        low_kpa=facts.prescribed.low_kpa,
+        high_kpa=facts.prescribed.high_kpa,
         gauge_accuracy_kpa=limits.gauge_accuracy_kpa,
         longest_gap_s=limits.pressure_gap_s,
         required_coverage=limits.pressure_coverage,
@@ -81,6 +89,21 @@ def cure_pressure_held(facts: RepairFacts) -> Verdict:
     return answer(judged.reason, settle, evidence=facts.pressure.evidence, **told)
 
 
+def _let_go_between(facts: RepairFacts) -> Verdict | None:
+    """Say so when a sleeve was let go and pressed on again: its pressure was lost once."""
+    mixing = facts.moment(EventKind.MIXING_STARTED)
+    inflated = facts.moment(EventKind.INFLATED)
+    for event in facts.progress.all_of(EventKind.DEFLATED):
+        at = moment_of(event).best
+        if mixing is not None and inflated is not None and mixing.best < at < inflated.best:
+            return not_met(
+                f"deflated at {at:%H:%M} UTC and inflated again: the pressure was lost",
+                "rework, or a waiver by the client",
+                deflated=at.isoformat(timespec="seconds"),
+            )
+    return None
+
+
 def cured_before_deflation(facts: RepairFacts) -> Verdict:
     """The packer stayed under pressure until the cure was complete."""
     deflated = facts.moment(EventKind.DEFLATED)
@@ -90,13 +113,14 @@ def cured_before_deflation(facts: RepairFacts) -> Verdict:
         return incomplete("no deflation has been reported", "report the deflation")
     estimate = cure_clock(facts.cure_inputs, deflated.earliest)
     hold = estimate.hold_until
-    numbers = {"deflated": deflated.best.isoformat()}
+    numbers = {"deflated": deflated.best.isoformat(timespec="seconds")}
     if hold is not None:
-        numbers["hold_until"] = hold.isoformat()
+        numbers["hold_until"] = hold.isoformat(timespec="seconds")
+    if doubt := _doubt(estimate.flags):
+        return cannot_tell(doubt, "a reviewer decides with the log and the cured sample", **numbers)
     if judge_deflation(facts.cure_inputs, deflated.latest) is DeflationStatus.TOO_EARLY:
-        early = (hold - deflated.best).total_seconds() / 60 if hold else 0.0
         return not_met(
-            f"deflated {early:.0f} min before the hold was over",
+            _too_early_words(facts, estimate, deflated.best),
             "the client decides; check the cured sample",
             **numbers,
         )
@@ -111,9 +135,26 @@ def cured_before_deflation(facts: RepairFacts) -> Verdict:
     if judge_deflation(facts.cure_inputs, deflated.earliest) is DeflationStatus.HELD:
         spare = (deflated.best - hold).total_seconds() / 60 if hold else 0.0
         return met(f"deflated {spare:.0f} min after the hold was over", **numbers)
-    why = f" ({', '.join(estimate.flags)})" if estimate.flags else ""
+    told = [FLAG_WORDS.get(flag, flag) for flag in estimate.flags]
+    why = f": {' '.join(told)}" if told else ""
     return cannot_tell(
         f"whether the cure was complete at deflation cannot be told{why}",
         "a reviewer decides with the cured sample and the temperatures at hand",
         **numbers,
     )
+
+
+def _doubt(flags: tuple[str, ...]) -> str:
+    """Return why a computed cure cannot be believed, or nothing."""
+    doubts = [FLAG_WORDS[flag] for flag in ("declared_differs", "implausible") if flag in flags]
+    return " ".join(doubts)
+
+
+def _too_early_words(facts: RepairFacts, estimate: CureEstimate, deflated: datetime) -> str:
+    started = facts.cure_inputs.started_at if facts.cure_inputs else None
+    if estimate.hold_until is not None:
+        early = (estimate.hold_until - deflated).total_seconds() / 60
+        return f"deflated {early:.0f} min before the hold was over"
+    held = (deflated - started).total_seconds() / 60 if started else 0.0
+    needed = f"{estimate.static_minutes:.0f} min" if estimate.static_minutes else "longer"
+    return f"deflated after {held:.0f} min, the chart asks for {needed}"

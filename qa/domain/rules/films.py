@@ -23,7 +23,10 @@ def pre_repair_film(facts: RepairFacts) -> Verdict:
     if mixing is None:
         return incomplete("mixing has not been reported", "report when mixing started")
     before = starts_after(mixing, start)
-    times = {"film_starts": start.best.isoformat(), "mixing_starts": mixing.best.isoformat()}
+    times = {
+        "film_starts": start.best.isoformat(timespec="seconds"),
+        "mixing_starts": mixing.best.isoformat(timespec="seconds"),
+    }
     if before:
         return met("filmed before mixing", evidence=(film.id,), **times)
     if before is None:
@@ -49,7 +52,10 @@ def post_repair_film(facts: RepairFacts) -> Verdict:
     if deflated is None:
         return incomplete("the deflation has not been reported", "report when it was deflated")
     after = starts_after(start, deflated)
-    times = {"film_starts": start.best.isoformat(), "deflated": deflated.best.isoformat()}
+    times = {
+        "film_starts": start.best.isoformat(timespec="seconds"),
+        "deflated": deflated.best.isoformat(timespec="seconds"),
+    }
     if after:
         return met("filmed after the deflation", evidence=(film.id,), **times)
     if after is None:

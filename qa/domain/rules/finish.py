@@ -21,8 +21,13 @@ def surface_in_order(facts: RepairFacts) -> Verdict:
             "trim it, or ask the client",
             **numbers,
         )
-    if filmed.data.get("ends_sealed") is False:
+    if filmed.data.get("ends_sealed") is not True:
+        if filmed.data.get("ends_sealed") is None:
+            return incomplete("whether the ends lie close has not been reported", "report it")
         return not_met("an end of the sleeve stands off", "seal the end, film again", **numbers)
+    withdrawn = facts.progress.event(EventKind.WITHDRAWN)
+    if withdrawn is not None and withdrawn.data.get("film_came_out") is False:
+        return not_met("the protective film stayed in the pipe", "take it out, film again")
     return met(f"highest wrinkle {wrinkle * _MM:.0f} mm, allowed {allowed * _MM:.0f} mm", **numbers)
 
 
@@ -33,6 +38,14 @@ def flow_restored(facts: RepairFacts) -> Verdict:
         return incomplete("leaving the site has not been reported", "report it when you leave")
     if left.data.get("flow_restored") is not True:
         return not_met("flow was not restored", "restore the flow and report it")
-    if left.data.get("connections_open") is False:
+    filmed = facts.progress.event(EventKind.FILMED)
+    told = [
+        event.data["connections_open"]
+        for event in (left, filmed)
+        if event is not None and event.data.get("connections_open") is not None
+    ]
+    if not all(told):
         return not_met("a connection is closed", "open the connection, film it")
+    if not told:
+        return incomplete("whether the connections are open has not been reported", "report it")
     return met("flow restored, connections open")

@@ -1,9 +1,14 @@
 """Is the sleeve where the defect is."""
 
+from itertools import pairwise
+
 from qa.domain.repair_facts import RepairFacts
 from qa.domain.verdict import Verdict, cannot_tell, incomplete, met, not_met
 from repairs.domain.field_event import Event, EventKind
 from repairs.domain.location import distances_agree
+
+_ROUNDING_M = 1e-6
+"""Distances come in centimetres; sums of them in binary are off by far less than this."""
 
 _OTHER_END = "measure again from the datum of the order, or correct the datum"
 
@@ -50,16 +55,30 @@ def distances_agree_rule(facts: RepairFacts) -> Verdict:
 
 
 def sleeve_covers_defect(facts: RepairFacts) -> Verdict:
-    """The sleeve reaches far enough past both ends of the defect."""
-    placed = facts.progress.event(EventKind.PLACED)
-    if placed is None or facts.prescribed is None:
-        return incomplete("no placing has been reported", "report the distance of the packer")
-    centre = from_datum(facts, placed, "distance_m")
-    if centre is None:
-        return not_met(f"placed from {placed.data['datum']}, no end of this run", _OTHER_END)
-    margin = coverage_margin_m(facts, centre)
+    """The sleeves reach far enough past both ends of the defect, and overlap each other."""
+    if facts.prescribed is None:
+        return incomplete("there is no prescription", "calculate one")
+    placed = [each.progress.event(EventKind.PLACED) for each in facts.sleeves or (facts,)]
+    for number, event in enumerate(placed, start=1):
+        if event is None:
+            which = f" of sleeve {number}" if len(placed) > 1 else ""
+            return incomplete(
+                f"no placing{which} has been reported", "report the packer's distance"
+            )
+        if from_datum(facts, event, "distance_m") is None:
+            return not_met(f"placed from {event.data['datum']}, no end of this run", _OTHER_END)
+    spans = installed_spans_m(facts)
+    if (hole := _hole(spans, facts.prescribed.overlap_m)) is not None:
+        return hole
+    margin = coverage_margin_m(facts, spans)
     allowance = facts.limits.location_allowance_m
-    numbers = {"margin_m": round(margin, 3), "allowance_m": allowance, "centre_m": centre}
+    seen = all(event is not None and event.data.get("ends_seen") is True for event in placed)
+    numbers = {
+        "margin_m": round(margin, 3),
+        "allowance_m": allowance,
+        "from_m": round(spans[0][0], 3),
+        "to_m": round(spans[-1][1], 3),
+    }
     if margin < 0:
         return not_met(
             f"the sleeve ends {-margin:.2f} m short of the required coverage of "
@@ -67,9 +86,9 @@ def sleeve_covers_defect(facts: RepairFacts) -> Verdict:
             "repair again or ask the client",
             **numbers,
         )
-    if margin >= allowance or placed.data.get("ends_seen") is True:
-        seen = ", both ends seen by camera" if placed.data.get("ends_seen") else ""
-        return met(f"coverage with {margin:.2f} m to spare{seen}", **numbers)
+    if margin >= allowance or seen:
+        by_camera = ", both ends seen by camera" if seen else ""
+        return met(f"coverage with {margin:.2f} m to spare{by_camera}", **numbers)
     return cannot_tell(
         f"only {margin:.2f} m to spare, less than the location may be wrong ({allowance:.2f} m)",
         "show both sleeve ends beside the defect by camera",
@@ -77,14 +96,36 @@ def sleeve_covers_defect(facts: RepairFacts) -> Verdict:
     )
 
 
-def coverage_margin_m(facts: RepairFacts, centre_m: float) -> float:
-    """Return how far the covered length exceeds the required one at its worse end, in metres."""
+def installed_spans_m(facts: RepairFacts) -> list[tuple[float, float]]:
+    """Return where each placed sleeve begins and ends, from the datum, in order of place."""
     if facts.prescribed is None:
-        return float("-inf")
-    count, overlap = facts.prescribed.sleeve_count, facts.prescribed.overlap_m
-    half = (count * facts.prescribed.sleeve_length_m - (count - 1) * overlap) / 2
-    off = abs(centre_m - facts.distance_m)
-    return half - off - facts.defect_extent_m / 2 - facts.limits.end_coverage_m
+        return []
+    half = facts.prescribed.sleeve_length_m / 2
+    spans = []
+    for each in facts.sleeves or (facts,):
+        event = each.progress.event(EventKind.PLACED)
+        centre = None if event is None else from_datum(facts, event, "distance_m")
+        if centre is not None:
+            spans.append((centre - half, centre + half))
+    return sorted(spans)
+
+
+def coverage_margin_m(facts: RepairFacts, spans: list[tuple[float, float]]) -> float:
+    """Return how far the covered length exceeds the required one at its worse end, in metres."""
+    half, coverage = facts.defect_extent_m / 2, facts.limits.end_coverage_m
+    need = (facts.distance_m - half - coverage, facts.distance_m + half + coverage)
+    return min(need[0] - spans[0][0], spans[-1][1] - need[1])
+
+
+def _hole(spans: list[tuple[float, float]], overlap_m: float) -> Verdict | None:
+    for (_, end), (start, _) in pairwise(spans):
+        if end - start < overlap_m - _ROUNDING_M:
+            return not_met(
+                f"two sleeves overlap by {end - start:.2f} m, required are {overlap_m:.2f} m",
+                "repair again or ask the client",
+                overlap_m=round(end - start, 3),
+            )
+    return None
 
 
 def from_datum(facts: RepairFacts, event: Event, name: str) -> float | None:

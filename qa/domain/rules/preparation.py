@@ -13,6 +13,26 @@ _ROUNDING = 1e-9
 """A mass just at the tolerance must not fail by the rounding of a quotient."""
 
 
+def pipe_ready(facts: RepairFacts) -> Verdict:
+    """The pipe is clean, has no sharp edges, and lets the sleeve pass."""
+    seen = facts.progress.event(EventKind.INSPECTED)
+    if seen is None:
+        return incomplete("no inspection has been reported", "report the inspection")
+    wrong = [
+        words
+        for name, wanted, words in (
+            ("clean", True, "the pipe is not clean"),
+            ("sharp_edges", False, "there are sharp edges"),
+            ("standing_debris", False, "debris stands in the pipe"),
+            ("sleeve_can_pass", True, "the sleeve cannot pass"),
+        )
+        if seen.data.get(name) is not None and seen.data[name] is not wanted
+    ]
+    if wrong:
+        return not_met("; ".join(wrong), "mend it, look again, and report the inspection again")
+    return met("clean, no sharp edges")
+
+
 def dry_run_and_new_film(facts: RepairFacts) -> Verdict:
     """The packer reached the mark dry; then the film was changed, whatever it looked like."""
     run = facts.progress.event(EventKind.DRY_RUN_DONE)
@@ -35,6 +55,13 @@ def hold_test(facts: RepairFacts) -> Verdict:
     event = facts.progress.event(EventKind.HOLD_TEST_DONE)
     if event is None:
         return incomplete("no hold test has been reported", "test the packer and report it")
+    if event.data.get("fully_round") is not True:
+        words = "the packer was not fully round"
+        return (
+            incomplete("whether the packer was fully round has not been reported", "report it")
+            if event.data.get("fully_round") is None
+            else not_met(words, "replace the packer and test again")
+        )
     judged = judge_hold_test(_hold_inputs(facts))
     answers = {"leaks": not_met, "cannot_tell": cannot_tell, "incomplete": incomplete}
     if judged.result.value in answers:
@@ -173,7 +200,13 @@ def _hold_inputs(facts: RepairFacts) -> HoldTestInputs:
         required_duration_s=facts.limits.hold_test_min * 60,
         allowed_drop_kpa_per_min=facts.limits.allowed_drop_kpa_per_min,
         gauge_resolution_kpa=float(data["gauge_resolution_kpa"]),
-        test_pressure_low_kpa=facts.prescribed.low_kpa if facts.prescribed else 0.0,
+        # At the repair pressure, as the gauge can tell it: a packer that holds a
+        # lower one proves nothing.
+        test_pressure_low_kpa=(
+            facts.prescribed.target_kpa - 2 * facts.limits.gauge_accuracy_kpa
+            if facts.prescribed
+            else 0.0
+        ),
     )
 
 
