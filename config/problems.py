@@ -29,6 +29,7 @@ TITLES = {
     "clash": "The assignment clashes",
     "not_fit": "Not fit for this kind of repair",
     "no_prescription": "No prescription",
+    "resin_is_live": "Resin is live",
     "not_proved": "The repair is not proved",
     "already_closed": "Already closed",
     "already_answered": "Already answered",

@@ -3,7 +3,7 @@
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from dispatch.domain.clash import Held, Packer, Proposal, Span, Stock
 from dispatch.models import (
@@ -32,10 +32,21 @@ def visible_repairs(account: Account) -> QuerySet[Repair]:
     if account.role == Role.CLIENT:
         return repairs.filter(work_order__customer=account.customer_id)
     if account.role in CREW:
-        return repairs.filter(
-            assignments__crew__members__account=account, assignments__cancelled_at__isnull=True
-        ).distinct()
+        mine = Q(assignments__crew__members__account=account)
+        live = Q(assignments__cancelled_at__isnull=True)
+        return repairs.filter(mine & (live | Q(field_events__posted_by=account))).distinct()
     return repairs.none()
+
+
+def reportable_repairs(account: Account) -> QuerySet[Repair]:
+    """Return the repairs an account may report on.
+
+    A crew that was ever sent may report what happened, even when the
+    assignment was cancelled while its phone had no signal: it has happened.
+    """
+    if account.role in CREW:
+        return repairs_with_places().filter(assignments__crew__members__account=account).distinct()
+    return visible_repairs(account)
 
 
 def visible_assignments(account: Account) -> QuerySet[Assignment]:
@@ -91,7 +102,7 @@ def proposal_for(
         not_after=repair.not_after,
         diameter_mm=repair.run.diameter_mm,
         sleeve_length_m=result["sleeve_length_m"],
-        pressure_kpa=result["window"]["target_kpa"],
+        pressure_kpa=result["window"]["high_kpa"],
         kit_code=result["kit"],
         kits_needed=result["sleeve_count"],
         qualifications=tuple(prescription.requirement_set.qualifications),

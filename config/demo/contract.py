@@ -81,6 +81,7 @@ REQUIREMENTS = [
     for code, source in (
         ("pre_repair_film", "municipal filming specifications ask for it"),
         ("distance_mark_photo", COMMON),
+        ("pipe_ready", COMMON),
         ("distances_agree", "a municipal filming specification"),
         ("dry_run_and_new_film", COMMON),
         ("hold_test", COMMON),

@@ -1,7 +1,6 @@
 """Acts of the street: two crews work, and their phones send when they can."""
 
 import random
-from datetime import UTC, datetime
 from typing import Any
 
 from config.demo.day import EXPIRED_LOT, GOOD_LOT, Day, spans
@@ -67,9 +66,7 @@ def _send_late(day: Day) -> None:
     shuffled = book.events + book.events[:7]
     random.Random(5).shuffle(shuffled)
     phone = day.visitor("nora")
-    phone.http.headers["Device-Time"] = datetime.now(UTC).isoformat()
     answers = phone.post("/field-events", shuffled, media_type=BATCH)
-    del phone.http.headers["Device-Time"]
     for path, fields in reversed(book.files):
         phone.hand_in("/evidence", path, **fields)
     told = [answer["status"] for answer in answers]

@@ -1,5 +1,6 @@
 """A user of the service who comes in by the front door: plain HTTP, nothing else."""
 
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,11 @@ class ProblemError(Exception):
     def __init__(self, body: dict[str, Any]) -> None:
         super().__init__(f"{body.get('status')} {body.get('code')}: {body.get('detail')}")
         self.body = body
+
+
+def _tell_the_time(request: httpx.Request) -> None:
+    """Say what the phone's clock says, as every client should."""
+    request.headers["Device-Time"] = datetime.now(UTC).isoformat()
 
 
 class Visitor:
@@ -33,6 +39,7 @@ class Visitor:
     def show_token(self, token: str) -> "Visitor":
         """Come as a device."""
         self.http.headers["Authorization"] = f"Bearer {token}"
+        self.http.event_hooks["request"] = [_tell_the_time]
         return self
 
     def get(self, path: str, **params: Any) -> Any:

@@ -57,6 +57,8 @@ class Proposal:
     ----------
     work_date : date
         The first day of work in the crew's own time zone.
+    pressure_kpa : float
+        The highest pressure the prescription allows: the packer must take all of it.
     needed_min : float
         Working, cure and the contract's set-up times: a shorter span cannot hold the job.
     not_before, not_after : datetime or None
@@ -161,7 +163,10 @@ def _packer_faults(packer: Packer, p: Proposal) -> list[Clash]:
         words = f"is {packer.length_m:g} m long, the sleeve {p.sleeve_length_m:g} m"
         found.append(Clash("packer_too_short", words))
     if packer.limit_kpa is not None and packer.limit_kpa < p.pressure_kpa:
-        words = f"may take {packer.limit_kpa:.1f} kPa, prescribed are {p.pressure_kpa:.1f} kPa"
+        words = (
+            f"may take {packer.limit_kpa:.1f} kPa, the prescription allows up to "
+            f"{p.pressure_kpa:.1f} kPa: prescribe again with this packer's limit"
+        )
         found.append(Clash("packer_too_weak", words))
     if packer.test_due_on < p.work_date:
         words = f"was due for its test on {packer.test_due_on}, the work is on {p.work_date}"

@@ -4,11 +4,12 @@ One row of `TABLE` is one reminder. A reminder never makes a fact: it is
 written from the clocks, and the clocks are asked again when it is due.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from repairs.domain.clocks import Clocks
+from repairs.domain.cure_clock import CureStatus
 from repairs.domain.field_event import EventKind
 from repairs.domain.progress import Progress
 
@@ -17,6 +18,22 @@ ALMOST_OVER = timedelta(minutes=8)
 
 STILL_OF_USE = timedelta(minutes=60)
 """After this a reminder about a cure is yesterday's news. Common practice, no source."""
+
+
+ONE_MINUTE = timedelta(minutes=1)
+
+HOLD_OVER = "hold_until_reached"
+HOLD_MOVED = "hold_moved"
+CANNOT_TELL = "cure_cannot_tell"
+
+_HOLD_MOVED_WORDS = (
+    "KEEP THE PRESSURE. A colder reading has moved the hold: it now lasts until {hold}. "
+    "What was told before no longer holds."
+)
+_CANNOT_TELL_WORDS = (
+    "KEEP THE PRESSURE. When the cure is complete cannot be told. Read the wall temperature, "
+    "check the phone's clock, and call the office."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +90,7 @@ TABLE: tuple[_Row, ...] = (
         words="The cure is probably complete, not surely. Keep the pressure; look at the log.",
     ),
     _Row(
-        code="hold_until_reached",
+        code=HOLD_OVER,
         due=lambda clocks: clocks.cure.hold_until,
         until=lambda clocks: _later(clocks.cure.hold_until),
         from_step=EventKind.INFLATED,
@@ -83,9 +100,19 @@ TABLE: tuple[_Row, ...] = (
 )
 
 
-def reminders_for(progress: Progress, clocks: Clocks) -> tuple[Reminder, ...]:
-    """Return the reminders that the facts ask for now, in the order they are due."""
-    found = []
+def reminders_for(
+    progress: Progress, clocks: Clocks, now: datetime, told: Mapping[str, datetime]
+) -> tuple[Reminder, ...]:
+    """Return the reminders that the facts ask for now, in the order they are due.
+
+    Parameters
+    ----------
+    now : datetime
+        Warnings that take back what was told before are due at once.
+    told : mapping
+        For each code that was told in this attempt, the due time it was told for.
+    """
+    found = [*_warnings(progress, clocks, now, told)]
     for row in TABLE:
         due, until = row.due(clocks), row.until(clocks)
         wanted = progress.event(row.from_step) is not None
@@ -97,6 +124,25 @@ def reminders_for(progress: Progress, clocks: Clocks) -> tuple[Reminder, ...]:
         due = _full_minute(due)
         found.append(Reminder(row.code, due, max(until, due + timedelta(minutes=1)), row.words))
     return tuple(sorted(found, key=lambda each: each.due_at))
+
+
+def _warnings(
+    progress: Progress, clocks: Clocks, now: datetime, told: Mapping[str, datetime]
+) -> Iterator[Reminder]:
+    """Return what must be said at once because the facts turned against what was told."""
+    under_pressure = (
+        progress.event(EventKind.INFLATED) is not None
+        and progress.event(EventKind.DEFLATED) is None
+    )
+    if not under_pressure:
+        return
+    hold = clocks.cure.hold_until
+    if clocks.cure.status is CureStatus.CANNOT_TELL and CANNOT_TELL not in told:
+        yield Reminder(CANNOT_TELL, now, now + STILL_OF_USE, _CANNOT_TELL_WORDS)
+    before = max((told[code] for code in (HOLD_OVER, HOLD_MOVED) if code in told), default=None)
+    if before is not None and hold is not None and hold > max(now, before + ONE_MINUTE):
+        words = _HOLD_MOVED_WORDS.format(hold=hold.isoformat(timespec="minutes"))
+        yield Reminder(HOLD_MOVED, now, now + STILL_OF_USE, words)
 
 
 def _later(at: datetime | None) -> datetime | None:

@@ -10,6 +10,7 @@ from dispatch.selectors import live_assignment, proposal_for
 from repairs.domain.field_event import EventKind
 from repairs.domain.fitness import Answer
 from repairs.domain.problem import Fault, Refused, malformed
+from repairs.domain.progress import LIVE_STAGES, Stage
 from repairs.models import Account, Prescription, Repair
 from repairs.selectors import prescription_in_force
 from repairs.services.record_event import record_milestone
@@ -72,6 +73,12 @@ def cancel_assignment(
 ) -> Assignment:
     """Take a repair back from a crew; the row stays with its reason."""
     row = Assignment.objects.select_for_update().select_related("repair").get(pk=assignment.pk)
+    if Stage(row.repair.stage) in LIVE_STAGES and row.attempt == row.repair.attempt:
+        raise Refused(
+            "resin_is_live",
+            f"{row.repair.ref} is {row.repair.stage}: its crew must be able to see the clock and "
+            "report. Cancel when the packer is out.",
+        )
     if row.cancelled_at is None:
         row.cancelled_at, row.cancel_reason = now, reason
         row.save(update_fields=["cancelled_at", "cancel_reason"])
@@ -100,7 +107,9 @@ def _prescription(repair: Repair) -> Prescription:
     prescription = prescription_in_force(repair)
     if prescription is None:
         raise Refused("no_prescription", f"{repair.ref} has no prescription; calculate one first.")
-    if prescription.result is None or prescription.fitness in (Answer.NO, Answer.CANNOT_TELL):
+    result = prescription.result
+    timed = result is not None and result["working_min"] and result["cure_min"]
+    if not timed or prescription.fitness in (Answer.NO, Answer.CANNOT_TELL):
         raise Refused(
             "not_fit",
             f"{repair.ref} may not be repaired this way as it stands: {prescription.fitness}.",

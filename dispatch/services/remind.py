@@ -57,13 +57,24 @@ def tell(*, repair: Repair, key: str, code: str, now: datetime) -> Notice | None
 
 def _wanted(repair: Repair, now: datetime) -> tuple[Reminder, ...]:
     clocks = clocks_at(repair, now=now)
-    return () if clocks is None else reminders_for(progress_of(repair), clocks)
+    if clocks is None:
+        return ()
+    return reminders_for(progress_of(repair), clocks, now, _told(repair))
 
 
-def _prefix(repair: Repair) -> str:
-    return f"{REMIND}:{repair.pk}:"
+def _told(repair: Repair) -> dict[str, datetime]:
+    """Return for each code the last due time that was told in the attempt under way."""
+    told: dict[str, datetime] = {}
+    rows = Notice.objects.filter(repair=repair, key__startswith=_prefix(repair, repair.attempt))
+    for row in rows.order_by("due_at"):
+        told[row.code] = row.due_at
+    return told
+
+
+def _prefix(repair: Repair, attempt: int | None = None) -> str:
+    return f"{REMIND}:{repair.pk}:" + ("" if attempt is None else f"{attempt}:")
 
 
 def _key(repair: Repair, reminder: Reminder) -> str:
     due = f"{reminder.due_at:%Y%m%dT%H%MZ}"
-    return f"{_prefix(repair)}{repair.attempt}:{reminder.code}:{due}"
+    return f"{_prefix(repair, repair.attempt)}{reminder.code}:{due}"

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.db import IntegrityError, transaction
 
-from dispatch.selectors import visible_repairs
+from dispatch.selectors import reportable_repairs
 from repairs.domain.device_clock import offset_interval
 from repairs.domain.incoming_event import IncomingEvent, read_event
 from repairs.domain.limits import limits_from
@@ -33,7 +33,7 @@ def take_event(
     incoming = read_event(sent)
     if isinstance(incoming, tuple):
         raise malformed(*incoming)
-    repair = visible_repairs(by).filter(pk=incoming.repair_id).first()
+    repair = reportable_repairs(by).filter(pk=incoming.repair_id).first()
     if repair is None:
         raise Refused(
             "not_found",

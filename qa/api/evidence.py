@@ -18,7 +18,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from dispatch.api.field_events import device_now
-from dispatch.selectors import visible_repairs
+from dispatch.selectors import reportable_repairs
 from dispatch.services.take_event import device_clock
 from qa.domain.evidence_kind import EvidenceKind
 from qa.models import Evidence
@@ -85,7 +85,7 @@ class EvidenceListView(ListAPIView):
     def post(self, request: Request) -> Response:
         """Hand in a file; the same bytes for the same purpose again are a no-op."""
         sent = read(EvidenceIn, request)
-        repair = get_object_or_404(visible_repairs(caller(request)), pk=sent["repair"])
+        repair = get_object_or_404(reportable_repairs(caller(request)), pk=sent["repair"])
         if sent["attempt"] is not None and sent["attempt"] > repair.attempt:
             raise malformed(Fault("attempt", str(sent["attempt"]), f"1 to {repair.attempt}"))
         sealed = _seal(sent)

@@ -43,7 +43,8 @@ class WrittenBag:
 
 def top_folder(facts: CloseoutFacts) -> str:
     """Name the one folder the package unpacks to."""
-    return f"{safe_name(facts.repair.ref)}-attempt-{facts.repair.attempt}"
+    name = f"{facts.repair.work_order}-{facts.repair.ref}"
+    return f"{safe_name(name)}-attempt-{facts.repair.attempt}"
 
 
 def write_bag(

@@ -35,7 +35,16 @@ _SAY: Mapping[EventKind, Say] = {
         "Site made safe",
         _yes(d, "traffic_set", "traffic control set", "no traffic control"),
         _yes(d, "flow_controlled", "flow controlled", "flow not controlled"),
-        f"oxygen {d['oxygen_percent']:g} %" if d.get("oxygen_percent") is not None else "",
+        *(
+            text.format(d[name])
+            for name, text in (
+                ("oxygen_percent", "oxygen {:g} %"),
+                ("flammable_percent_lel", "flammable gas {:g} % of the lower limit"),
+                ("hydrogen_sulphide_ppm", "hydrogen sulphide {:g} ppm"),
+                ("carbon_monoxide_ppm", "carbon monoxide {:g} ppm"),
+            )
+            if d.get(name) is not None
+        ),
     ),
     EventKind.INSPECTED: lambda d: _joined(
         "Pipe inspected",
@@ -79,7 +88,7 @@ _SAY: Mapping[EventKind, Say] = {
     ),
     EventKind.FILMED: lambda d: _joined(
         "Finished repair filmed",
-        f"highest wrinkle {_q(d, 'wrinkle_m', Dimension.LENGTH, 3)}"
+        f"highest wrinkle {words(1000 * float(d['wrinkle_m']), Dimension.DIAMETER, 1)}"
         if d.get("wrinkle_m") is not None
         else "",
     ),
@@ -95,5 +104,6 @@ _SAY: Mapping[EventKind, Say] = {
 
 
 def say(event: Event) -> str:
-    """Return the event in one line."""
-    return _SAY[event.kind](event.data)
+    """Return the event in one line, with its sleeve where the crew named one."""
+    which = f" (sleeve {event.data['sleeve']})" if event.data.get("sleeve") else ""
+    return _SAY[event.kind](event.data) + which

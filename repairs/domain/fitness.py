@@ -93,9 +93,14 @@ def judge_fitness(facts: FitnessFacts, rules: Sequence[Rule]) -> Fitness:
     settle it; it never counts as passed.
     """
     spoken = [reason for rule in rules if (reason := _apply(rule, facts)) is not None]
-    spoken.sort(key=lambda reason: -_WORST[reason.answer])
-    answer = spoken[0].answer if spoken else Answer.YES
-    return Fitness(answer=answer, reasons=tuple(spoken))
+    return with_reasons(Fitness(Answer.YES, ()), spoken)
+
+
+def with_reasons(fitness: Fitness, more: Sequence[Reason]) -> Fitness:
+    """Return the verdict with further reasons, the gravest first; it can only get worse."""
+    reasons = sorted((*fitness.reasons, *more), key=lambda reason: -_WORST[reason.answer])
+    answer = reasons[0].answer if reasons else Answer.YES
+    return Fitness(answer=answer, reasons=tuple(reasons))
 
 
 def rules_from(table: Sequence[Mapping[str, Any]]) -> tuple[Rule, ...]:

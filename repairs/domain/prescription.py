@@ -5,11 +5,19 @@ kit. Then kit and sleeves, resin, inflation window, working time and cure time,
 each with its working as an engineer would write it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from repairs.domain.chart import ChartRule, minutes_at
-from repairs.domain.fitness import Answer, Fitness, FitnessFacts, Rule, judge_fitness
+from repairs.domain.fitness import (
+    Answer,
+    Fitness,
+    FitnessFacts,
+    Reason,
+    Rule,
+    judge_fitness,
+    with_reasons,
+)
 from repairs.domain.inflation import InflationInputs, InflationWindow, inflation_window
 from repairs.domain.kit_choice import Kit, KitChoice, choose_kit
 from repairs.domain.limits import Limits
@@ -38,6 +46,8 @@ class DefectFacts:
     void_behind: bool | None
     connection_in_sleeve: bool | None
     inspection_filmed: bool
+    distance_m: float | None = None
+    run_length_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,10 +101,57 @@ def prescribe(
         limits=limits,
     )
     window = _window(defect, conditions, limits, choice)
-    fitness = judge_fitness(_facts(defect, choice, window), rules)
+    fitness = with_reasons(
+        judge_fitness(_facts(defect, choice, window), rules),
+        [*_too_cold(choice, conditions, limits), *_out_of_the_pipe(choice, defect, limits)],
+    )
     if fitness.answer is Answer.NO or choice.kit is None or choice.fit is None or window is None:
         return Prescribed(fitness, None)
     return Prescribed(fitness, _prescription(defect, conditions, choice.kit, choice.fit, window))
+
+
+def _too_cold(choice: KitChoice, conditions: Conditions, limits: Limits) -> Iterator[Reason]:
+    """Say so when the charts give no time: nobody is sent out without one."""
+    if choice.kit is None or choice.kit.cure_chart is None or choice.kit.working_chart is None:
+        return
+    coldest = choice.kit.cure_chart.coldest_c
+    wall = conditions.wall_temperature_c - limits.sensor_tolerance_k
+    if wall < coldest:
+        yield Reason(
+            "too_cold",
+            Answer.YES_AFTER,
+            f"the cure chart begins at {coldest:g} °C; with a sensor tolerance of "
+            f"{limits.sensor_tolerance_k:g} K the wall must be warmer: warm it, or wait",
+            f"{conditions.wall_temperature_c:g} °C",
+            choice.kit.cure_chart.source,
+        )
+    hottest = choice.kit.working_chart.hottest_c
+    if conditions.resin_temperature_c > hottest:
+        yield Reason(
+            "too_hot",
+            Answer.YES_AFTER,
+            f"the working-time chart ends at {hottest:g} °C: cool the resin",
+            f"{conditions.resin_temperature_c:g} °C",
+            choice.kit.working_chart.source,
+        )
+
+
+def _out_of_the_pipe(choice: KitChoice, defect: DefectFacts, limits: Limits) -> Iterator[Reason]:
+    """Say so when a sleeve centred on the defect would stand out into an access point."""
+    if choice.fit is None or defect.distance_m is None or defect.run_length_m is None:
+        return
+    count, length = choice.fit.count, choice.fit.sleeve_length_m
+    half = (count * length - (count - 1) * limits.sleeve_overlap_m) / 2
+    out = max(half - defect.distance_m, defect.distance_m + half - defect.run_length_m)
+    if out > 0:
+        yield Reason(
+            "out_of_the_pipe",
+            Answer.YES_AFTER,
+            f"a sleeve centred on the defect stands {out:.2f} m out of the run: agree with the "
+            "client how its end is made",
+            f"{defect.distance_m:g} m in a run of {defect.run_length_m:g} m",
+            "geometry",
+        )
 
 
 def _facts(defect: DefectFacts, choice: KitChoice, window: InflationWindow | None) -> FitnessFacts:

@@ -40,6 +40,8 @@ FLAG_WORDS: Mapping[str, str] = MappingProxyType(
         "wall_not_declared": "No wall temperature was declared; the first reading stands for it.",
         "no_temperature": "Neither a declared temperature nor a reading is known.",
         "not_begun": "The clock has not begun yet.",
+        "clock_ahead": "The phone's clock runs ahead: the step lies after its receipt.",
+        "clock_not_compared": "The phone never told its clock's time (header Device-Time).",
     }
 )
 """Plain words for each code that a clock may return in ``flags``."""

@@ -70,6 +70,8 @@ def defect_facts(repair: Repair) -> DefectFacts:
         void_behind=repair.void_behind,
         connection_in_sleeve=repair.connection_in_sleeve,
         inspection_filmed=repair.inspection_filmed_on is not None,
+        distance_m=repair.distance_m,
+        run_length_m=repair.run.length_m,
     )
 
 
