@@ -31,7 +31,7 @@ from repairs.pages.clock_faces import ClockFace, faces, stage_now
 from repairs.pages.clock_words import hour, moment
 from repairs.pages.figures import Figure
 from repairs.pages.marks import mark_of
-from repairs.selectors import clocks_at, progress_of
+from repairs.selectors import clocks_at, progress_of, standing_steps_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +61,7 @@ class RepairSheet:
     holds: tuple[HoldLine, ...]
     later_holds: Mapping[str, tuple[HoldLine, ...]]
     faces: tuple[ClockFace, ...]
+    stands_since: int
     steps: tuple[StepLine, ...]
     verdicts: tuple[VerdictLine, ...]
     judged: str
@@ -109,6 +110,7 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
         holds=tuple(line for kind in due for line in holds[kind]),
         later_holds={before_words(kind): lines for kind, lines in holds.items() if kind not in due},
         faces=faces(progress, clocks, zone, now) if street else (),
+        stands_since=standing_steps_of(repair, attempt=attempt).since,
         steps=step_lines(progress, zone, now),
         verdicts=open_ones_first(_verdicts(repair, progress, closed, now)),
         judged=_judged(closed, zone),

@@ -7,6 +7,7 @@ credit is given, and below the coldest there is no answer.
 
 import math
 from bisect import bisect_right
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
@@ -14,6 +15,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from repairs.domain.problem import Fault, refuse, shown
 from repairs.domain.units import GAS_CONSTANT_J_MOL_K, ZERO_C_IN_K
 
 LOWEST_ACTIVATION_KJ_MOL = 20.0
@@ -79,22 +81,7 @@ class Chart:
 
     def __post_init__(self) -> None:
         """Refuse a chart that cannot be one."""
-        if not self.rows:
-            raise ValueError("rows: found none, expected at least one.")
-        if self.clock_start not in tuple(ClockStart):
-            expected = ", ".join(ClockStart)
-            raise ValueError(f"clock_start: found {self.clock_start!r}, expected {expected}.")
-        if not (math.isfinite(self.rounding_min) and self.rounding_min >= 0.0):
-            raise ValueError(f"rounding_min: found {self.rounding_min!r}, expected 0 or more.")
-        for number, row in enumerate(self.rows, start=1):
-            _refuse_row(number, row)
-        for number, (colder, warmer) in enumerate(pairwise(self.rows), start=2):
-            _refuse_pair(number, colder, warmer)
-        if self.rounding_min >= 2.0 * self.rows[-1].minutes:
-            raise ValueError(
-                f"rounding_min: found {self.rounding_min!r}, expected less than twice the shortest "
-                f"row, {self.rows[-1].minutes:g} min."
-            )
+        refuse(chart_faults(self.rows, self.clock_start, self.rounding_min))
 
     @property
     def coldest_c(self) -> float:
@@ -107,29 +94,49 @@ class Chart:
         return self.rows[-1].temperature_c
 
 
-def _refuse_row(number: int, row: ChartRow) -> None:
+def chart_faults(
+    rows: Sequence[ChartRow], clock_start: str, rounding_min: float
+) -> tuple[Fault, ...]:
+    """Name everything that makes a chart impossible; rows are counted from 0."""
+    faults = [fault for number, row in enumerate(rows) for fault in _row_faults(number, row)]
+    for number, (colder, warmer) in enumerate(pairwise(rows), start=1):
+        faults += _pair_faults(number, colder, warmer)
+    if not rows:
+        faults.append(Fault("rows", "none", "at least one"))
+    if clock_start not in tuple(ClockStart):
+        faults.append(Fault("clock_start", shown(clock_start), ", ".join(ClockStart)))
+    if not (math.isfinite(rounding_min) and rounding_min >= 0.0):
+        faults.append(Fault("rounding_min", shown(rounding_min), "0 or more"))
+    elif not faults and rounding_min >= 2.0 * rows[-1].minutes:
+        told = f"less than twice the shortest row, {rows[-1].minutes:g} min"
+        faults.append(Fault("rounding_min", shown(rounding_min), told))
+    return tuple(faults)
+
+
+def _row_faults(number: int, row: ChartRow) -> Iterator[Fault]:
     if not LOWEST_CHART_C <= row.temperature_c <= HIGHEST_CHART_C:
-        raise ValueError(
-            f"rows[{number}]: found {row.temperature_c!r} °C, expected "
-            f"{LOWEST_CHART_C:g} to {HIGHEST_CHART_C:g} °C; is it °F?"
+        yield Fault(
+            f"rows[{number}].temperature",
+            f"{row.temperature_c:g} °C",
+            f"{LOWEST_CHART_C:g} to {HIGHEST_CHART_C:g} °C; is it °F?",
         )
     if not 0.0 < row.minutes <= LONGEST_CHART_MIN:
-        raise ValueError(
-            f"rows[{number}]: found {row.minutes!r} minutes, expected more than 0 and at most "
-            f"{LONGEST_CHART_MIN:g}."
-        )
+        told = f"more than 0 and at most {LONGEST_CHART_MIN:g}"
+        yield Fault(f"rows[{number}].minutes", f"{row.minutes:g}", told)
 
 
-def _refuse_pair(number: int, colder: ChartRow, warmer: ChartRow) -> None:
+def _pair_faults(number: int, colder: ChartRow, warmer: ChartRow) -> Iterator[Fault]:
     if warmer.temperature_c <= colder.temperature_c:
-        raise ValueError(
-            f"rows[{number}]: found {warmer.temperature_c:g} °C after "
-            f"{colder.temperature_c:g} °C, expected rising temperatures."
+        yield Fault(
+            f"rows[{number}].temperature",
+            f"{warmer.temperature_c:g} °C after {colder.temperature_c:g} °C",
+            "rising temperatures",
         )
     if warmer.minutes > colder.minutes:
-        raise ValueError(
-            f"rows[{number}]: found {warmer.minutes:g} min at {warmer.temperature_c:g} °C, "
-            f"expected at most the {colder.minutes:g} min of the colder row."
+        yield Fault(
+            f"rows[{number}].minutes",
+            f"{warmer.minutes:g} min at {warmer.temperature_c:g} °C",
+            f"at most the {colder.minutes:g} min of the colder row",
         )
 
 

@@ -4,10 +4,12 @@ A requirement set brings its own table, so a contract can be stricter than the
 trade. One row says: when this fact is so, the answer is that, because.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from enum import StrEnum
 from typing import Any
+
+from repairs.domain.problem import Fault, refuse, shown
 
 
 class Answer(StrEnum):
@@ -111,7 +113,17 @@ def rules_from(table: Sequence[Mapping[str, Any]]) -> tuple[Rule, ...]:
     ValueError
         Naming the row, the field, what was found and what was expected.
     """
-    return tuple(_rule(number, row) for number, row in enumerate(table))
+    refuse(rule_faults(table))
+    return tuple(_rule(row) for row in table)
+
+
+def rule_faults(table: Sequence[Mapping[str, Any]]) -> tuple[Fault, ...]:
+    """Name everything that is wrong with a fitness table, row by row from 0."""
+    return tuple(
+        Fault(f"fitness_rules[{number}].{name}", found, expected)
+        for number, row in enumerate(table)
+        for name, found, expected in _wrong(row)
+    )
 
 
 def _apply(rule: Rule, facts: FitnessFacts) -> Reason | None:
@@ -143,31 +155,37 @@ def _holds(rule: Rule, found: Any) -> bool:
             return bool(found < rule.limit)
 
 
-def _rule(number: int, row: Mapping[str, Any]) -> Rule:
-    where = f"fitness_rules[{number}]"
-    missing = [name for name in (f.name for f in fields(Rule)) if name not in row]
-    if missing:
-        raise ValueError(f"{where}.{missing[0]}: found nothing, expected a value")
-    known = {item.name for item in fields(FitnessFacts)}
-    if row["fact"] not in known:
-        raise ValueError(
-            f"{where}.fact: found {row['fact']!r}, expected one of {', '.join(sorted(known))}"
-        )
-    try:
-        compare, answer = Compare(row["compare"]), Answer(row["answer"])
-    except ValueError as error:
-        raise ValueError(f"{where}: {error}") from error
-    if compare in (Compare.ABOVE, Compare.BELOW) and not isinstance(row["limit"], int | float):
-        raise ValueError(f"{where}.limit: found {row['limit']!r}, expected a number")
-    if compare in (Compare.IN, Compare.NOT_IN) and not isinstance(row["limit"], list):
-        raise ValueError(f"{where}.limit: found {row['limit']!r}, expected a list")
-    limit = tuple(row["limit"]) if isinstance(row["limit"], list) else row["limit"]
+def _wrong(row: Mapping[str, Any]) -> Iterator[tuple[str, str, str]]:
+    for name in (item.name for item in fields(Rule)):
+        if name not in row:
+            yield name, "nothing", "a value"
+        elif (words := _WORDS.get(name)) is not None and row[name] not in words:
+            yield name, shown(row[name]), f"one of {', '.join(words)}"
+    compare, limit = row.get("compare"), row.get("limit")
+    if "limit" not in row:
+        return
+    # A yes is no number here, although Python counts with it.
+    number = isinstance(limit, int | float) and not isinstance(limit, bool)
+    if compare in (Compare.ABOVE, Compare.BELOW) and not number:
+        yield "limit", shown(limit), "a number"
+    if compare in (Compare.IN, Compare.NOT_IN) and not isinstance(limit, list):
+        yield "limit", shown(limit), "a list"
+
+
+_WORDS: Mapping[str, tuple[str, ...]] = {
+    "fact": tuple(sorted(item.name for item in fields(FitnessFacts))),
+    "compare": tuple(word.value for word in Compare),
+    "answer": tuple(word.value for word in Answer),
+}
+
+
+def _rule(row: Mapping[str, Any]) -> Rule:
     return Rule(
         code=str(row["code"]),
         fact=str(row["fact"]),
-        compare=compare,
-        limit=limit,
-        answer=answer,
+        compare=Compare(row["compare"]),
+        limit=tuple(row["limit"]) if isinstance(row["limit"], list) else row["limit"],
+        answer=Answer(row["answer"]),
         reason=str(row["reason"]),
         source=str(row["source"]),
     )

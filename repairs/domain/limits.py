@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any
 
+from repairs.domain.problem import Fault, refuse, shown
 from repairs.domain.storable import unstorable
 
 
@@ -80,26 +81,34 @@ def limits_from(table: Mapping[str, Any]) -> Limits:
     ValueError
         Naming the limit, what was found and what was expected.
     """
-    names = [item.name for item in fields(Limits)]
-    unknown = sorted(set(table) - set(names))
-    if unknown:
-        raise ValueError(f"limits.{unknown[0]}: not a limit; expected one of {', '.join(names)}")
-    return Limits(**{name: _limit(name, table.get(name)) for name in names})
+    refuse(limit_faults(table))
+    return Limits(**{name: float(table[name]["value"]) for name in _NAMES})
 
 
-def _limit(name: str, entry: Any) -> float:
+def limit_faults(table: Mapping[str, Any]) -> tuple[Fault, ...]:
+    """Name everything that is wrong with a table of limits, in its order of reading."""
+    unknown = [
+        Fault(f"limits.{name}", shown(entry), f"no limit of this name, only {', '.join(_NAMES)}")
+        for name, entry in table.items()
+        if name not in _NAMES
+    ]
+    told = [fault for name in _NAMES if (fault := _fault(name, table.get(name))) is not None]
+    return (*unknown, *told)
+
+
+def _fault(name: str, entry: Any) -> Fault | None:
+    field = f"limits.{name}"
     if not isinstance(entry, Mapping) or "value" not in entry:
-        raise ValueError(
-            f'limits.{name}: found {entry!r}, expected {{"value": ..., "source": ...}}'
-        )
+        return Fault(field, shown(entry), '{"value": ..., "source": ...}')
     value = entry["value"]
     if isinstance(value, bool) or not isinstance(value, int | float) or unstorable(value):
-        raise ValueError(f"limits.{name}.value: found {value!r}, expected a number")
+        return Fault(f"{field}.value", shown(value), "a number")
     if value < 0:
-        raise ValueError(f"limits.{name}.value: found {value!r}, expected 0 or more")
+        return Fault(f"{field}.value", shown(value), "0 or more")
     if not str(entry.get("source", "")).strip():
-        raise ValueError(
-            f"limits.{name}.source: found nothing, expected where the number comes from, "
-            "or 'common practice, no source'"
-        )
-    return float(value)
+        where_from = "where the number comes from, or 'common practice, no source'"
+        return Fault(f"{field}.source", "nothing", where_from)
+    return None
+
+
+_NAMES = tuple(item.name for item in fields(Limits))

@@ -1,7 +1,10 @@
 """Why something was refused, in a form every door can answer with."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
+
+_LONGEST_SHOWN = 80
 
 
 @dataclass(frozen=True, slots=True)
@@ -11,6 +14,33 @@ class Fault:
     field: str
     found: str
     expected: str
+
+    def __str__(self) -> str:
+        """Return the fault as a sentence says it."""
+        return f"{self.field}: found {self.found}, expected {self.expected}"
+
+
+def shown(value: Any) -> str:
+    """Return what was sent as a fault shows it: as it would be typed, and not longer than a line.
+
+    What cannot be printed is escaped.
+    """
+    if value is None:
+        return "nothing"
+    text = repr(value)
+    return text if len(text) <= _LONGEST_SHOWN else f"{text[: _LONGEST_SHOWN - 1]}…"
+
+
+def refuse(faults: Sequence[Fault]) -> None:
+    """Raise ValueError with the first fault, if there is one.
+
+    Raises
+    ------
+    ValueError
+        Naming field, found and expected.
+    """
+    if faults:
+        raise ValueError(str(faults[0]))
 
 
 class Refused(Exception):  # noqa: N818 - it reads as the trade says it: "assignment refused"
@@ -28,6 +58,8 @@ class Refused(Exception):  # noqa: N818 - it reads as the trade says it: "assign
         Each field that is wrong; may be empty.
     reasons : sequence of dict
         Further machine-readable reasons, such as every clash of an assignment.
+    more : mapping
+        Further members of the answer, such as how far something has come.
     """
 
     def __init__(
@@ -38,6 +70,7 @@ class Refused(Exception):  # noqa: N818 - it reads as the trade says it: "assign
         status: int = 409,
         faults: Sequence[Fault] = (),
         reasons: Sequence[dict[str, object]] = (),
+        more: Mapping[str, object] | None = None,
     ) -> None:
         super().__init__(detail)
         self.code = code
@@ -45,6 +78,7 @@ class Refused(Exception):  # noqa: N818 - it reads as the trade says it: "assign
         self.status = status
         self.faults = tuple(faults)
         self.reasons = tuple(reasons)
+        self.more = dict(more or {})
 
 
 def malformed(*faults: Fault) -> Refused:

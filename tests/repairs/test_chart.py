@@ -10,6 +10,7 @@ from repairs.domain.chart import (
     ChartRow,
     ChartRule,
     ClockStart,
+    chart_faults,
     check_chart,
     minutes_at,
     rate_per_min,
@@ -84,13 +85,13 @@ def test_a_chart_of_one_row_serves_from_that_temperature_on() -> None:
     ("rows", "message"),
     [
         ((), "rows: found none"),  # nothing to read
-        (((20.0, 90.0), (10.0, 180.0)), r"rows\[2\].*rising temperatures"),  # upside down
-        (((20.0, 90.0), (20.0, 80.0)), r"rows\[2\].*rising temperatures"),  # one row twice
-        (((10.0, 90.0), (20.0, 91.0)), r"rows\[2\].*at most the 90 min"),  # slower when warmer
-        (((10.0, 0.0),), r"rows\[1\].*minutes"),  # no time at all
-        (((10.0, float("nan")),), r"rows\[1\].*minutes"),  # not a number
-        (((77.0, 30.0),), r"rows\[1\].*is it °F"),  # 77 °F typed as °C
-        (((float("nan"), 30.0),), r"rows\[1\]"),  # not a number
+        (((20.0, 90.0), (10.0, 180.0)), r"rows\[1\].*rising temperatures"),  # upside down
+        (((20.0, 90.0), (20.0, 80.0)), r"rows\[1\].*rising temperatures"),  # one row twice
+        (((10.0, 90.0), (20.0, 91.0)), r"rows\[1\].*at most the 90 min"),  # slower when warmer
+        (((10.0, 0.0),), r"rows\[0\].*minutes"),  # no time at all
+        (((10.0, float("nan")),), r"rows\[0\].*minutes"),  # not a number
+        (((77.0, 30.0),), r"rows\[0\].*is it °F"),  # 77 °F typed as °C
+        (((float("nan"), 30.0),), r"rows\[0\]"),  # not a number
     ],
 )
 def test_an_impossible_chart_is_refused_by_row(
@@ -105,6 +106,22 @@ def test_what_starts_the_clock_must_be_said() -> None:
     """A chart without a known start is refused: charts differ in it."""
     with pytest.raises(ValueError, match="clock_start: found 'lunch'"):
         Chart((ChartRow(10.0, 90.0),), "lunch", 0.0, "x", "x")  # type: ignore[arg-type]
+
+
+def test_every_fault_of_a_chart_is_named_at_once() -> None:
+    """Rows are counted from 0, as in the JSON that was sent."""
+    rows = [ChartRow(77.0, 30.0), ChartRow(20.0, 0.0), ChartRow(25.0, 10.0)]
+
+    faults = chart_faults(rows, "lunch", -1.0)
+
+    assert [fault.field for fault in faults] == [
+        "rows[0].temperature",
+        "rows[1].minutes",
+        "rows[1].temperature",
+        "rows[2].minutes",
+        "clock_start",
+        "rounding_min",
+    ]
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,7 @@ from repairs.domain.fitness import (
     FitnessFacts,
     Rule,
     judge_fitness,
+    rule_faults,
     rules_from,
 )
 from tests.contract_example import FITNESS_RULES
@@ -110,9 +111,10 @@ def test_a_reason_says_what_was_found_and_where_the_rule_comes_from() -> None:
     ("changed", "said"),
     [
         ({"fact": "colour"}, "fitness_rules[0].fact: found 'colour'"),
-        ({"compare": "over"}, "'over' is not a valid Compare"),
-        ({"answer": "maybe"}, "'maybe' is not a valid Answer"),
+        ({"compare": "over"}, "compare: found 'over', expected one of is, in"),
+        ({"answer": "maybe"}, "answer: found 'maybe', expected one of yes, yes after"),
         ({"compare": "above", "limit": "ten"}, "limit: found 'ten', expected a number"),
+        ({"compare": "above", "limit": True}, "limit: found True, expected a number"),
         ({"compare": "in", "limit": "BAC"}, "limit: found 'BAC', expected a list"),
     ],
 )
@@ -122,6 +124,22 @@ def test_a_table_that_makes_no_sense_is_refused(changed: dict[str, Any], said: s
         rules_from([{**FITNESS_RULES[0], **changed}])
 
     assert said in str(refused.value)
+
+
+def test_every_fault_of_a_table_is_named_row_by_row() -> None:
+    """Rows are counted from 0, as in the JSON that was sent."""
+    table = [
+        {**FITNESS_RULES[0], "fact": "colour", "answer": ["no"]},
+        FITNESS_RULES[1],
+        {"compare": "above", "limit": "x"},
+    ]
+
+    named = [fault.field for fault in rule_faults(table)]
+
+    assert named[:2] == ["fitness_rules[0].fact", "fitness_rules[0].answer"]
+    assert named[2:] == [
+        f"fitness_rules[2].{name}" for name in ("code", "fact", "answer", "reason", "source", "limit")
+    ]
 
 
 @pytest.mark.parametrize("name", [item.name for item in fields(Rule)])

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from repairs.domain.limits import Limits, limits_from
+from repairs.domain.limits import Limits, limit_faults, limits_from
 from tests.contract_example import LIMITS
 
 NAMES = [item.name for item in fields(Limits)]
@@ -19,7 +19,7 @@ def test_a_whole_table_is_read() -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_no_limit_may_be_missing(name: str) -> None:
     """There is no default: what the contract does not say is asked for by name."""
-    with pytest.raises(ValueError, match=f"limits.{name}: found None"):
+    with pytest.raises(ValueError, match=f"limits.{name}: found nothing"):
         limits_from({key: value for key, value in LIMITS.items() if key != name})
 
 
@@ -56,5 +56,22 @@ def test_zero_and_whole_numbers_are_limits(value: float) -> None:
 
 def test_a_limit_nobody_knows_is_refused() -> None:
     """A misspelt limit would otherwise be lost silently."""
-    with pytest.raises(ValueError, match=r"limits\.wrinkle_mm: not a limit"):
+    with pytest.raises(ValueError, match=r"limits\.wrinkle_mm: .* no limit of this name"):
         limits_from({**LIMITS, "wrinkle_mm": {"value": 6, "source": "x"}})
+
+
+def test_everything_wrong_is_named_at_once() -> None:
+    """Nobody sends a contract ten times to learn of ten faults."""
+    table = {**LIMITS, "wrinkle_mm": 6, "wrinkle_m": {"value": -1, "source": "x"}}
+    del table["hold_test_min"]
+
+    assert [fault.field for fault in limit_faults(table)] == [
+        "limits.wrinkle_mm",
+        "limits.hold_test_min",
+        "limits.wrinkle_m.value",
+    ]
+
+
+def test_a_good_table_has_no_faults() -> None:
+    """The example's own."""
+    assert limit_faults(LIMITS) == ()
