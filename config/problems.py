@@ -1,7 +1,6 @@
 """Every error leaves the API as an RFC 9457 problem with a stable code."""
 
 import logging
-from collections.abc import Iterator
 from typing import Any
 
 from django.core.exceptions import PermissionDenied
@@ -11,7 +10,8 @@ from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import set_rollback
 
-from repairs.domain.problem import Fault, Refused
+from repairs.api.faults import faults_in
+from repairs.domain.problem import Fault, Refused, malformed
 
 logger = logging.getLogger(__name__)
 MEDIA_TYPE = "application/problem+json"
@@ -29,6 +29,9 @@ TITLES = {
     "clash": "The assignment clashes",
     "not_fit": "Not fit for this kind of repair",
     "no_prescription": "No prescription",
+    "work_has_begun": "Work has begun",
+    "if_match_required": "Say which version you change",
+    "changed_meanwhile": "Somebody changed it meanwhile",
     "resin_is_live": "Resin is live",
     "not_proved": "The repair is not proved",
     "already_closed": "Already closed",
@@ -60,11 +63,9 @@ def _ours(error: Exception) -> tuple[dict[str, Any], dict[str, str]] | None:
                 body["errors"] = [_fault(fault) for fault in error.faults]
             if error.reasons:
                 body["reasons"] = list(error.reasons)
+            body.update(error.more)
         case exceptions.ValidationError():
-            faults = list(_faults(error.get_full_details()))
-            first = faults[0]
-            body = _body("malformed", 422, f"{first.field}: {first.expected}")
-            body["errors"] = [_fault(fault) for fault in faults]
+            return _ours(malformed(*faults_in(error.detail)))
         case OperationalError():
             logger.warning("the database did not answer: %s", error)
             body = _body("busy", 503, "The database is busy or away; send the same again.")
@@ -117,17 +118,3 @@ def _body(code: str, status: int, detail: str) -> dict[str, Any]:
 
 def _fault(fault: Fault) -> dict[str, str]:
     return {"field": fault.field, "found": fault.found, "expected": fault.expected}
-
-
-def _faults(details: Any, path: str = "") -> Iterator[Fault]:
-    if isinstance(details, dict) and set(details) == {"message", "code"}:
-        found = "nothing" if details["code"] == "required" else "what was sent"
-        yield Fault(path or "body", found, str(details["message"]))
-    elif isinstance(details, dict):
-        for name, inner in details.items():
-            joined = path if name == "non_field_errors" else f"{path}.{name}".lstrip(".")
-            yield from _faults(inner, joined)
-    elif isinstance(details, list):
-        for number, inner in enumerate(details):
-            whole = isinstance(inner, dict) and set(inner) == {"message", "code"}
-            yield from _faults(inner, path if whole else f"{path}[{number}]")

@@ -131,6 +131,8 @@ REST_FRAMEWORK = {
     "DEFAULT_THROTTLE_CLASSES": ["rest_framework.throttling.ScopedRateThrottle"],
     "DEFAULT_THROTTLE_RATES": {"sign-in": "20/min"},
     "EXCEPTION_HANDLER": "config.problems.problem_response",
+    # A list's faults by their number only, so that a field is named as JSON reaches it.
+    "LIST_SERIALIZER_ERRORS_AS_DICT": True,
     "TEST_REQUEST_DEFAULT_FORMAT": "json",
 }
 SPECTACULAR_SETTINGS = {

@@ -20,6 +20,9 @@ STILL_OF_USE = timedelta(minutes=60)
 """After this a reminder about a cure is yesterday's news. Common practice, no source."""
 
 
+WORTH_TELLING = timedelta(minutes=5)
+"""A hold that moves by less is not told again. Common practice, no source."""
+
 ONE_MINUTE = timedelta(minutes=1)
 
 HOLD_OVER = "hold_until_reached"
@@ -38,12 +41,16 @@ _CANNOT_TELL_WORDS = (
 
 @dataclass(frozen=True, slots=True)
 class Reminder:
-    """Something to tell a crew at a time, unless the facts change first."""
+    """Something to tell a crew at a time, unless the facts change first.
+
+    `about` is the instant it speaks of: the same code about the same instant is told once.
+    """
 
     code: str
     due_at: datetime
     useful_until: datetime
     words: str
+    about: datetime
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +117,7 @@ def reminders_for(
     now : datetime
         Warnings that take back what was told before are due at once.
     told : mapping
-        For each code that was told in this attempt, the due time it was told for.
+        For each code that was told in this attempt, the last instant it was about.
     """
     found = [*_warnings(progress, clocks, now, told)]
     for row in TABLE:
@@ -122,7 +129,7 @@ def reminders_for(
         # A clock moves by seconds with each reading; to the full minute the
         # same reminder keeps its due time and is not written again.
         due = _full_minute(due)
-        found.append(Reminder(row.code, due, max(until, due + timedelta(minutes=1)), row.words))
+        found.append(Reminder(row.code, due, max(until, due + ONE_MINUTE), row.words, due))
     return tuple(sorted(found, key=lambda each: each.due_at))
 
 
@@ -136,19 +143,25 @@ def _warnings(
     )
     if not under_pressure:
         return
-    hold = clocks.cure.hold_until
+    at_once, hold = _minute(now), clocks.cure.hold_until
     if clocks.cure.status is CureStatus.CANNOT_TELL and CANNOT_TELL not in told:
-        yield Reminder(CANNOT_TELL, now, now + STILL_OF_USE, _CANNOT_TELL_WORDS)
+        until = at_once + STILL_OF_USE
+        yield Reminder(CANNOT_TELL, at_once, until, _CANNOT_TELL_WORDS, at_once)
     before = max((told[code] for code in (HOLD_OVER, HOLD_MOVED) if code in told), default=None)
-    if before is not None and hold is not None and hold > max(now, before + ONE_MINUTE):
+    if before is not None and hold is not None and hold > max(now, before + WORTH_TELLING):
+        hold = _full_minute(hold)
         words = _HOLD_MOVED_WORDS.format(hold=hold.isoformat(timespec="minutes"))
-        yield Reminder(HOLD_MOVED, now, now + STILL_OF_USE, words)
+        yield Reminder(HOLD_MOVED, at_once, at_once + STILL_OF_USE, words, hold)
 
 
 def _later(at: datetime | None) -> datetime | None:
     return None if at is None else at + STILL_OF_USE
 
 
+def _minute(at: datetime) -> datetime:
+    return at.replace(second=0, microsecond=0)
+
+
 def _full_minute(at: datetime) -> datetime:
-    cut = at.replace(second=0, microsecond=0)
+    cut = _minute(at)
     return cut if cut == at else cut + timedelta(minutes=1)

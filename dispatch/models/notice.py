@@ -22,7 +22,7 @@ class Notice(models.Model):
     repair = models.ForeignKey(Repair, on_delete=models.CASCADE, related_name="notices")
     code = models.CharField(max_length=40)
     words = models.TextField()
-    due_at = models.DateTimeField()
+    due_at = models.DateTimeField()  # the instant the notice speaks of
     sent_at = models.DateTimeField()
     seen_at = models.DateTimeField(null=True, blank=True)
 

@@ -48,7 +48,7 @@ def tell(*, repair: Repair, key: str, code: str, now: datetime) -> Notice | None
             "repair": repair,
             "code": code,
             "words": reminder.words,
-            "due_at": reminder.due_at,
+            "due_at": reminder.about,
             "sent_at": now,
         },
     )
@@ -63,7 +63,7 @@ def _wanted(repair: Repair, now: datetime) -> tuple[Reminder, ...]:
 
 
 def _told(repair: Repair) -> dict[str, datetime]:
-    """Return for each code the last due time that was told in the attempt under way."""
+    """Return for each code the last instant it was told about in the attempt under way."""
     told: dict[str, datetime] = {}
     rows = Notice.objects.filter(repair=repair, key__startswith=_prefix(repair, repair.attempt))
     for row in rows.order_by("due_at"):
@@ -76,5 +76,5 @@ def _prefix(repair: Repair, attempt: int | None = None) -> str:
 
 
 def _key(repair: Repair, reminder: Reminder) -> str:
-    due = f"{reminder.due_at:%Y%m%dT%H%MZ}"
-    return f"{_prefix(repair, repair.attempt)}{reminder.code}:{due}"
+    about = f"{reminder.about:%Y%m%dT%H%MZ}"
+    return f"{_prefix(repair, repair.attempt)}{reminder.code}:{about}"

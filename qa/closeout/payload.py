@@ -42,7 +42,7 @@ def tag_files(
     info = bag_info_text(
         closed_at=facts.closed_at,
         payload_sizes=sizes,
-        identifier=f"{repair.ref}-attempt-{repair.attempt}",
+        identifier=f"{repair.work_order}-{repair.ref}-attempt-{repair.attempt}",
         organisation=facts.contractor_name,
         description=(
             f"Closeout of repair {repair.ref}, attempt {repair.attempt}, on run {facts.run.ref}"

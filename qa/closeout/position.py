@@ -35,7 +35,7 @@ def features(facts: CloseoutFacts) -> list[dict[str, object]]:
     found += [_access_point(end, run.ref) for end in (run.upstream, run.downstream)]
     found.append(
         _feature(
-            f"defect:{repair.ref}",
+            f"defect:{repair.work_order}:{repair.ref}",
             _point(along(facts, repair.defect_distance_m)),
             kind="defect",
             **_owner(facts),
@@ -77,7 +77,7 @@ def _sleeve(facts: CloseoutFacts, number: int) -> dict[str, object]:
     """Describe one sleeve by its two ends."""
     sleeve = facts.sleeves[number]
     return _feature(
-        f"sleeve:{facts.repair.ref}:{number + 1}",
+        f"sleeve:{facts.repair.work_order}:{facts.repair.ref}:{number + 1}",
         _line(along(facts, sleeve.start_m), along(facts, sleeve.end_m)),
         kind="sleeve",
         **_owner(facts),

@@ -5,11 +5,11 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from dispatch.selectors import live_assignment
-from qa.domain.hold_points import HOLD_POINTS, HoldPoint, ahead
-from qa.domain.repair_facts import RepairFacts
+from qa.domain.hold_points import HOLD_POINTS
 from qa.domain.verdict import Outcome
 from qa.facts import facts_of
 from qa.models import Closing
+from qa.pages.hold_lines import HoldLine, hold_lines
 from qa.pages.next_step import BY_THE_CLOCK, Place, before_words, place_in
 from qa.pages.repair_particulars import Prescribed, about, prescribed
 from qa.pages.repair_record import (
@@ -20,7 +20,7 @@ from qa.pages.repair_record import (
     nonconformance_lines,
     step_lines,
 )
-from qa.pages.verdict_lines import VerdictLine, open_ones_first, sentence, verdict_line
+from qa.pages.verdict_lines import VerdictLine, open_ones_first, verdict_line
 from qa.selectors import verdicts_of
 from qa.services.close import verdict_json
 from repairs.domain.field_event import EventKind
@@ -32,17 +32,6 @@ from repairs.pages.clock_words import hour, moment
 from repairs.pages.figures import Figure
 from repairs.pages.marks import mark_of
 from repairs.selectors import clocks_at, progress_of, standing_steps_of
-
-
-@dataclass(frozen=True, slots=True)
-class HoldLine:
-    """A hold point still ahead: what must be in order, and whether it is."""
-
-    title: str
-    word: str
-    mark: str
-    reason: str
-    settle: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +81,7 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
     assignment = live_assignment(repair, attempt=attempt)
     street = inside and closed is None and attempt == repair.attempt and assignment is not None
     facts = facts_of(repair, attempt=attempt, now=now) if street else None
-    holds = {} if facts is None else _holds(facts, now)
+    holds = {} if facts is None else hold_lines(facts, now=now)
     # After a return, what was done in the pipe before may still stand.
     place = None if facts is None else place_in(facts.progress.latest)
     passed = {step.kind for step in place.missed} if place else set()
@@ -124,25 +113,6 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
 
 def _is_next(place: Place, kind: EventKind) -> bool:
     return place.next is not None and place.next.kind is kind
-
-
-def _holds(facts: RepairFacts, now: datetime) -> dict[EventKind, tuple[HoldLine, ...]]:
-    found: dict[EventKind, tuple[HoldLine, ...]] = {}
-    for point in ahead(facts, now):
-        found[point.step] = (*found.get(point.step, ()), _hold(point))
-    return found
-
-
-def _hold(point: HoldPoint) -> HoldLine:
-    verdict = point.verdict
-    if verdict.outcome is Outcome.INCOMPLETE and point.requirement in BY_THE_CLOCK:
-        return HoldLine(
-            point.title, "ahead", mark_of("ordered"), BY_THE_CLOCK[point.requirement], ""
-        )
-    word = verdict.outcome.value
-    return HoldLine(
-        point.title, word, mark_of(word), sentence(verdict.reason), sentence(verdict.settle)
-    )
 
 
 def _verdicts(

@@ -76,7 +76,7 @@ class SiteIn(StrictSerializer):
     def validate_time_zone(self, value: str) -> str:
         """Refuse what is not an IANA zone."""
         if value not in available_timezones():
-            raise serializers.ValidationError(f"expected an IANA time zone, found {value!r}.")
+            raise serializers.ValidationError("expected an IANA time zone such as Europe/Berlin.")
         return value
 
 

@@ -5,7 +5,7 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from repairs.domain.units import Dimension, parse, render
+from repairs.domain.units import Dimension, parse, range_words, render
 
 
 @extend_schema_field(
@@ -20,9 +20,9 @@ class QuantityField(serializers.Field):
     """Reads ``{"value": 4.8, "unit": "psi"}`` into SI and writes SI with the US value beside it."""
 
     default_error_messages = {
-        "form": 'expected {{"value": number, "unit": text}}, found {found}.',
+        "form": 'expected {{"value": number, "unit": text}}.',
         "unit": "{words}",
-        "range": "expected {low:g} to {high:g} in SI, found {found:g}.",
+        "range": "expected {words}.",
     }
 
     def __init__(
@@ -34,16 +34,17 @@ class QuantityField(serializers.Field):
     def to_internal_value(self, data: Any) -> float:
         """Return the value in SI."""
         if not isinstance(data, dict) or not {"value", "unit"} <= set(data):
-            self.fail("form", found=repr(data)[:80])
+            self.fail("form")
         number = data["value"]
         if isinstance(number, bool) or not isinstance(number, int | float):
-            self.fail("form", found=repr(data)[:80])
+            self.fail("form")
         try:
             found = parse(float(number), str(data["unit"]), self.dimension)
         except (ValueError, OverflowError) as error:
             self.fail("unit", words=str(error))
         if not self.low <= found <= self.high:
-            self.fail("range", low=self.low, high=self.high, found=found)
+            words = range_words(self.low, self.high, str(data["unit"]), self.dimension)
+            self.fail("range", words=words)
         return found
 
     def to_representation(self, value: float) -> dict[str, Any]:

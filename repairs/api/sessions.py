@@ -28,7 +28,7 @@ class SignInBody(StrictSerializer):
     """Name and password."""
 
     username = serializers.CharField(max_length=150)
-    password = serializers.CharField(max_length=1000, trim_whitespace=False)
+    password = serializers.CharField(max_length=1000, trim_whitespace=False, write_only=True)
 
 
 class AccountOut(serializers.Serializer):

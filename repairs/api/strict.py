@@ -7,6 +7,8 @@ from typing import Any
 from rest_framework import serializers
 from rest_framework.request import Request
 
+from repairs.api.faults import faults_in
+from repairs.domain.problem import malformed
 from repairs.domain.storable import FIRST_YEAR, LAST_YEAR, unstorable
 
 
@@ -18,21 +20,32 @@ class StrictSerializer(serializers.Serializer):
 
     def to_internal_value(self, data: Any) -> Any:
         """Read the data; an unknown field is an error of that field."""
-        if isinstance(data, Mapping):
-            unknown = sorted(set(map(str, data)) - set(self.fields))
-            if unknown:
-                known = ", ".join(self.fields)
-                raise serializers.ValidationError(
-                    dict.fromkeys(unknown, f"not a field here; expected only {known}.")
-                )
-            told = {name: self._told(name, value) for name, value in data.items()}
-            if wrong := {name: what for name, what in told.items() if what}:
-                raise serializers.ValidationError(wrong)
-        return super().to_internal_value(data)
+        if not isinstance(data, Mapping):
+            return super().to_internal_value(data)
+        wrong = self._unknown(data)
+        if told := {
+            name: [what] for name, value in data.items() if (what := self._told(name, value))
+        }:
+            # What no record can hold is not looked up in one either.
+            raise serializers.ValidationError({**wrong, **told})
+        try:
+            understood = super().to_internal_value(data)
+        except serializers.ValidationError as error:
+            raise serializers.ValidationError({**wrong, **error.detail}) from error
+        if wrong:
+            raise serializers.ValidationError(wrong)
+        return understood
+
+    def _unknown(self, data: Mapping[str, Any]) -> dict[str, Any]:
+        unknown = sorted(set(map(str, data)) - set(self.fields))
+        return {
+            name: [f"expected no field of this name, only {', '.join(self.fields)}."]
+            for name in unknown
+        }
 
     def _told(self, name: str, value: Any) -> str | None:
         found = None if name in self.answered_by_item else unstorable(value)
-        return found and f"expected what a record can hold, found {found}."
+        return found and f"expected what a record can hold, not {found}."
 
 
 class InstantField(serializers.DateTimeField):
@@ -52,6 +65,11 @@ class InstantField(serializers.DateTimeField):
 
 def read(serializer: type[serializers.Serializer], request: Request) -> dict[str, Any]:
     """Return the validated body of a request, or raise the problem that names each field."""
-    incoming = serializer(data=request.data)
-    incoming.is_valid(raise_exception=True)
+    return understood(serializer(data=request.data))
+
+
+def understood(incoming: serializers.Serializer) -> dict[str, Any]:
+    """Return what a serializer understood, or raise the problem that names each field."""
+    if not incoming.is_valid():
+        raise malformed(*faults_in(incoming.errors, incoming, incoming.initial_data))
     return dict(incoming.validated_data)

@@ -4,13 +4,12 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from repairs.domain.clocks import Clocks
-from repairs.domain.cure_clock import CureEstimate, CureStatus
+from repairs.domain.cure_clock import CureEstimate, CureStatus, DeflationStatus
 from repairs.domain.field_event import EventKind
 from repairs.domain.progress import Progress, Stage
 from repairs.domain.temperature_log import FLAG_WORDS
 from repairs.domain.working_time import WorkingEstimate, WorkingStatus
 from repairs.pages.clock_words import hour, not_before, offset, span
-from repairs.pages.marks import STAGE_MARKS
 
 CAUTION = (
     "A computed time never shortens the maker's cure chart. Check the cured sample before you "
@@ -41,30 +40,44 @@ def stage_now(stage: str, clocks: Clocks | None) -> str:
     return Stage.CURED.value if stage == Stage.CURING and complete else stage
 
 
-def stage_mark(stage: str) -> str:
-    """Return the shape of a stage."""
-    return STAGE_MARKS.get(stage, "circle")
-
-
 def faces(
     progress: Progress, clocks: Clocks | None, zone: str, now: datetime
 ) -> tuple[ClockFace, ...]:
-    """Return the clocks that somebody has to watch now; none before mixing and after deflation."""
+    """Return the clocks that somebody has to watch now; none before mixing, none after a hold."""
     mixing, inflated, deflated = (
         progress.event(kind) is not None
         for kind in (EventKind.MIXING_STARTED, EventKind.INFLATED, EventKind.DEFLATED)
     )
-    if clocks is None or deflated or not (mixing or inflated):
+    if clocks is None or not (mixing or inflated):
         return ()
+    if deflated:
+        return (
+            () if clocks.deflation is DeflationStatus.HELD else (_let_go_face(clocks, zone, now),)
+        )
     if inflated:
         return (_cure_face(clocks.cure, zone, now),)
     return (_working_face(clocks.working, zone, now),)
 
 
+def _let_go_face(clocks: Clocks, zone: str, now: datetime) -> ClockFace:
+    """Say that the pressure was let go before the hold was over, or perhaps was."""
+    early = clocks.deflation is DeflationStatus.TOO_EARLY
+    hold = clocks.cure.hold_until
+    lines = (
+        f"Deflated at {hour(clocks.deflated_at, zone, now=now)}.",
+        f"The hold would have been over at {not_before(hold, zone, now=now)}."
+        if hold
+        else "When the hold would have been over cannot be told.",
+        "Film it as it is, keep the sample, and ask whoever judges the repair.",
+    )
+    big = "deflated too early" if early else "cannot tell whether it held"
+    return ClockFace("Cure", "over" if early else "cannot-tell", big, lines, None, caution=CAUTION)
+
+
 def _working_face(clock: WorkingEstimate, zone: str, now: datetime) -> ClockFace:
     deadline = clock.deadline_early
     percent = min(100, round(100 * clock.used_high))
-    flags = tuple(FLAG_WORDS[flag] for flag in clock.flags)
+    flags = _flag_words(clock.flags)
     caution = "Gelled resin in the wrong place blocks the pipe. Watch the resin itself, too."
     if clock.status is WorkingStatus.OK and deadline is not None and deadline > now:
         # Cut down to the minute, never up: here late is what hurts.
@@ -82,13 +95,13 @@ def _working_face(clock: WorkingEstimate, zone: str, now: datetime) -> ClockFace
 
 
 def _cure_face(clock: CureEstimate, zone: str, now: datetime) -> ClockFace:
-    flags = tuple(FLAG_WORDS[flag] for flag in clock.flags)
+    flags = _flag_words(clock.flags)
     hold, percent = clock.hold_until, int(clock.percent)
     if clock.status is CureStatus.COMPLETE and hold is not None:
         ended = f"It ended at {hour(hold, zone, now=now)}. Check the cured sample, then deflate."
         lines = (ended, *flags)
         return ClockFace("Cure", "ok", "hold is over", lines, 100, caution=CAUTION)
-    if hold is None or clock.status is CureStatus.CANNOT_TELL:
+    if hold is None or hold <= now or clock.status is CureStatus.CANNOT_TELL:
         lines = ("Keep the pressure. No time can be given that releases it.", *flags)
         return ClockFace("Cure", "cannot-tell", "cannot tell", lines, None, caution=CAUTION)
     left = (hold - now).total_seconds() / 60 + 1
@@ -102,3 +115,7 @@ def _cure_face(clock: CureEstimate, zone: str, now: datetime) -> ClockFace:
     return ClockFace(
         "Cure", "running", big, lines, percent, hold, f"{span(left)} to go", caution=CAUTION
     )
+
+
+def _flag_words(flags: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(FLAG_WORDS.get(flag, f"{flag.replace('_', ' ').capitalize()}.") for flag in flags)

@@ -5,10 +5,17 @@ from typing import Any
 
 from django.db import transaction
 
-from repairs.domain.fitness import rules_from
-from repairs.domain.limits import limits_from
+from repairs.domain.fitness import rule_faults
+from repairs.domain.limits import limit_faults
 from repairs.domain.problem import Fault, Refused, malformed
 from repairs.models import RequirementSet
+
+
+def contract_faults(
+    limits: Mapping[str, Any], fitness_rules: Sequence[Mapping[str, Any]]
+) -> tuple[Fault, ...]:
+    """Name everything that is wrong with a contract's limits and fitness rules."""
+    return (*limit_faults(limits), *rule_faults(fitness_rules))
 
 
 @transaction.atomic
@@ -26,12 +33,8 @@ def add_requirement_set(
 
     Which requirement codes exist is qa's knowledge, so its door has checked them.
     """
-    try:
-        limits_from(limits)
-        rules_from(fitness_rules)
-    except ValueError as error:
-        field, _, rest = str(error).partition(": ")
-        raise malformed(Fault(field, "what was sent", rest)) from error
+    if faults := contract_faults(limits, fitness_rules):
+        raise malformed(*faults)
     if RequirementSet.objects.filter(name=name, version=version).exists():
         raise Refused(
             "already_there",

@@ -240,10 +240,7 @@ def test_hold_points_are_shown_ahead_and_gone_afterwards(proved: ProvedRepair) -
     before = with_token(planned.lead).get(path(planned, "hold-points")).json()
     after = with_token(proved.lead).get(path(proved, "hold-points")).json()
 
-    assert [each["requirement"] for each in before][:2] == [
-        "distances_agree",
-        "dry_run_and_new_film",
-    ]
+    assert [each["requirement"] for each in before][:2] == ["pipe_ready", "distances_agree"]
     assert all(each["settle"] for each in before)
     assert after == []
 

@@ -34,10 +34,13 @@ def _inflated(minute: float = 18) -> Event:
     return _event(EventKind.INFLATED, minute)
 
 
-def asked(*events: Event, after_min: float = 20) -> dict[str, Reminder]:
+def asked(
+    *events: Event, after_min: float = 20, before: dict[str, datetime] | None = None
+) -> dict[str, Reminder]:
     """Return the reminders that these events ask for, by code."""
     progress, clocks = told(*events, after_min=after_min)
-    return {each.code: each for each in reminders_for(progress, clocks)}
+    now = MIXED + timedelta(minutes=after_min)
+    return {each.code: each for each in reminders_for(progress, clocks, now, before or {})}
 
 
 def told(*events: Event, after_min: float) -> tuple[Progress, Clocks]:
@@ -114,6 +117,57 @@ def test_asking_again_seconds_later_gives_the_same_reminder(seconds: float) -> N
 def test_reminders_stand_in_the_order_they_are_due() -> None:
     """The first one to come is the first in the list."""
     progress, clocks = told(_mixed(), _inflated(), after_min=20)
-    times = [each.due_at for each in reminders_for(progress, clocks)]
+    times = [each.due_at for each in reminders_for(progress, clocks, MIXED + 20 * MINUTE, {})]
 
     assert times == sorted(times)
+
+
+def _wall(minute: float, temperature_c: float) -> Event:
+    return _event(
+        EventKind.TEMPERATURE_READ, minute, temperature_c=temperature_c, where="pipe_wall"
+    )
+
+
+def _colder(until: int) -> list[Event]:
+    """Return readings of a wall that cooled to 16 degC after half an hour."""
+    return [_wall(minute + 0.5, 20.0 if minute < 50 else 16.0) for minute in range(18, until, 10)]
+
+
+def test_a_hold_that_moves_after_it_was_told_over_is_told_loudest() -> None:
+    """The crew was told to deflate; a colder wall moves the hold: keep the pressure."""
+    told_over = {"hold_until_reached": MIXED + timedelta(minutes=126)}
+
+    found = asked(_mixed(), _inflated(), *_colder(120), after_min=128, before=told_over)
+
+    assert found["hold_moved"].words.startswith("KEEP THE PRESSURE")
+    assert found["hold_moved"].due_at <= MIXED + timedelta(minutes=128)
+    assert found["hold_moved"].about > MIXED + timedelta(minutes=128)
+
+
+def test_what_was_told_of_the_moved_hold_is_not_told_again() -> None:
+    """Told once for this hold, the same hold is silent."""
+    events = (_mixed(), _inflated(), *_colder(120))
+    told_over = {"hold_until_reached": MIXED + timedelta(minutes=126)}
+    first = asked(*events, after_min=128, before=told_over)["hold_moved"]
+
+    again = asked(*events, after_min=129, before={**told_over, "hold_moved": first.about})
+
+    assert "hold_moved" not in again
+
+
+def test_a_cure_that_cannot_be_told_is_said_once() -> None:
+    """A wall below the chart is said at once, and not again."""
+    events = (_mixed(), _inflated(), _wall(19, 3.0), _wall(25, 3.0))
+    first = asked(*events, after_min=26)
+
+    assert first["cure_cannot_tell"].words.startswith("KEEP THE PRESSURE")
+    assert "cure_cannot_tell" not in asked(
+        *events, after_min=30, before={"cure_cannot_tell": first["cure_cannot_tell"].about}
+    )
+
+
+def test_after_the_deflation_nothing_is_warned_of() -> None:
+    """Whatever the clock says, a packer that is out needs no pressure kept."""
+    events = (_mixed(), _inflated(), _wall(19, 3.0), _event(EventKind.DEFLATED, 40))
+
+    assert asked(*events, after_min=60) == {}

@@ -37,6 +37,10 @@ print(written.sha256)
 """
 
 
+TOP = "WO-2031-088-R-20417-attempt-2"
+"""The one folder of the package: order, repair, attempt."""
+
+
 def quiet(_written: int) -> None:
     """Watch nothing."""
 
@@ -59,7 +63,7 @@ def unpacked(package: tuple[Path, WrittenBag], tmp_path: Path) -> Path:
     """Unpack the package as a client does."""
     with zipfile.ZipFile(package[0]) as archive:
         archive.extractall(tmp_path)
-    return tmp_path / "R-20417-attempt-2"
+    return tmp_path / TOP
 
 
 def build_elsewhere(
@@ -86,7 +90,7 @@ def test_the_written_bag_says_what_lies_there(package: tuple[Path, WrittenBag]) 
         assert archive.testzip() is None
         assert tuple(archive.namelist()) == written.names
         assert {one.compress_type for one in archive.infolist()} == {zipfile.ZIP_STORED}
-        assert {name.split("/")[0] for name in written.names} == {"R-20417-attempt-2"}
+        assert {name.split("/")[0] for name in written.names} == {TOP}
 
 
 def test_the_library_for_bags_finds_it_valid(unpacked: Path) -> None:
@@ -96,7 +100,7 @@ def test_the_library_for_bags_finds_it_valid(unpacked: Path) -> None:
     bag.validate()
 
     assert bag.version_info == (1, 0)
-    assert bag.info["External-Identifier"] == "R-20417-attempt-2"
+    assert bag.info["External-Identifier"] == TOP
     assert bag.info["Bagging-Date"] == "2031-03-13"
 
 

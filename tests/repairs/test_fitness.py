@@ -138,7 +138,8 @@ def test_every_fault_of_a_table_is_named_row_by_row() -> None:
 
     assert named[:2] == ["fitness_rules[0].fact", "fitness_rules[0].answer"]
     assert named[2:] == [
-        f"fitness_rules[2].{name}" for name in ("code", "fact", "answer", "reason", "source", "limit")
+        f"fitness_rules[2].{name}"
+        for name in ("code", "fact", "answer", "reason", "source", "limit")
     ]
 
 

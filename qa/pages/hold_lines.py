@@ -1,0 +1,43 @@
+"""Hold points ahead of a crew, in words that ask for nothing too early."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from qa.domain.hold_points import HoldPoint, ahead
+from qa.domain.repair_facts import RepairFacts
+from qa.domain.verdict import Outcome
+from qa.pages.next_step import BY_THE_CLOCK
+from qa.pages.verdict_lines import sentence
+from repairs.domain.field_event import EventKind
+from repairs.pages.marks import mark_of
+
+
+@dataclass(frozen=True, slots=True)
+class HoldLine:
+    """A hold point still ahead: what must be in order, and whether it is."""
+
+    title: str
+    word: str
+    mark: str
+    reason: str
+    settle: str
+
+
+def hold_lines(facts: RepairFacts, *, now: datetime) -> dict[EventKind, tuple[HoldLine, ...]]:
+    """Return the hold points still ahead, by the step they stand before."""
+    found: dict[EventKind, tuple[HoldLine, ...]] = {}
+    for point in ahead(facts, now):
+        found[point.step] = (*found.get(point.step, ()), _hold(point))
+    return found
+
+
+def _hold(point: HoldPoint) -> HoldLine:
+    verdict = point.verdict
+    if verdict.outcome is Outcome.INCOMPLETE and point.requirement in BY_THE_CLOCK:
+        return HoldLine(
+            point.title, "ahead", mark_of("ordered"), BY_THE_CLOCK[point.requirement], ""
+        )
+    word = verdict.outcome.value
+    return HoldLine(
+        point.title, word, mark_of(word), sentence(verdict.reason), sentence(verdict.settle)
+    )
