@@ -43,12 +43,14 @@ TITLES = {
 """Each code and its title; a test holds docs/errors.md to this list."""
 
 
-def problem_response(error: Exception, _context: dict[str, Any]) -> Response | None:
+def problem_response(error: Exception, context: dict[str, Any]) -> Response | None:
     """Turn what a view raised into a problem answer; None lets Django answer 500."""
     found = _ours(error) or _the_doors(error)
     if found is None:
         return None
     body, headers = found
+    if isinstance(error, exceptions.MethodNotAllowed):
+        _tell_methods(context["view"], body)
     set_rollback()
     return Response(body, status=body["status"], headers=headers, content_type=MEDIA_TYPE)
 
@@ -100,7 +102,18 @@ def _the_doors(error: Exception) -> tuple[dict[str, Any], dict[str, str]] | None
     return body, headers
 
 
-def not_found_page(_request: Any, _exception: Exception | None = None) -> JsonResponse:
+def _tell_methods(view: Any, body: dict[str, Any]) -> None:
+    """Say which methods the address has, in the detail and in the header Allow (RFC 9110)."""
+    allowed = ", ".join(sorted(set(view.allowed_methods) - {"OPTIONS"}))
+    # The framework puts the view's headers on the answer last, so the view is told.
+    view.headers["Allow"] = allowed
+    body["detail"] = f"{view.request.method}: not possible here, only {allowed}."
+
+
+def not_found_page(
+    _request: Any,
+    exception: Exception | None = None,  # noqa: ARG001 - Django gives it by this name
+) -> JsonResponse:
     """Answer an address that leads nowhere."""
     body = _body("not_found", 404, "There is no such address; see /api/v1/schema.")
     return JsonResponse(body, status=404, content_type=MEDIA_TYPE)

@@ -119,6 +119,19 @@ def prescription_in_force(repair: Repair, *, attempt: int | None = None) -> Pres
     return frozen or rows.order_by("-number").first()
 
 
+def newest_prescription(repair: Repair) -> Prescription | None:
+    """Return the last calculation of the attempt under way, whether or not a crew has it."""
+    rows = Prescription.objects.filter(repair=repair, attempt=repair.attempt)
+    return rows.order_by("-number").first()
+
+
+def prescription_is_older(repair: Repair) -> bool:
+    """Tell whether the order, or the run it lies in, was corrected after the last calculation."""
+    newest = newest_prescription(repair)
+    changes = [at for at in (repair.changed_at, repair.run.changed_at) if at is not None]
+    return newest is not None and bool(changes) and newest.created_at < max(changes)
+
+
 def newest_requirement_set(name: str) -> RequirementSet | None:
     """Return the highest version of a requirement set."""
     return RequirementSet.objects.filter(name=name).order_by("-version").first()

@@ -18,6 +18,7 @@ from dispatch.services.assign import assign, cancel_assignment
 from repairs.api.caller import caller
 from repairs.api.doors import Doors
 from repairs.api.paging import CursorPages
+from repairs.api.questions import KnownQuestions
 from repairs.api.strict import InstantField, StrictSerializer, read
 from repairs.domain.roles import CREW, OFFICE, Role
 from repairs.models import Repair
@@ -66,7 +67,7 @@ class NoticeOut(serializers.Serializer):
     sent_at = serializers.DateTimeField()
 
 
-class AssignmentListView(ListAPIView):
+class AssignmentListView(KnownQuestions, ListAPIView):
     """Assignments: the office's, or a crew's own day."""
 
     doors: Doors = {"GET": OFFICE | CREW, "POST": PLANNERS}
@@ -106,7 +107,7 @@ class NoticePages(CursorPages):
     ordering = ("-sent_at", "-id")
 
 
-class NoticeListView(ListAPIView):
+class NoticeListView(KnownQuestions, ListAPIView):
     """The inbox."""
 
     doors: Doors = {"GET": OFFICE | CREW}

@@ -17,6 +17,7 @@ from rest_framework.views import APIView
 from dispatch.models import Crew, CrewMember, Equipment, KitStock, Lot, Qualification
 from repairs.api.doors import Doors
 from repairs.api.quantities import QuantityField
+from repairs.api.questions import KnownQuestions
 from repairs.api.strict import StrictSerializer, read
 from repairs.domain.problem import Fault, Refused
 from repairs.domain.roles import CREW, OFFICE, Role
@@ -161,7 +162,7 @@ class StockIn(StrictSerializer):
     quantity = serializers.IntegerField(min_value=0, max_value=10_000)
 
 
-class CrewListView(ListAPIView):
+class CrewListView(KnownQuestions, ListAPIView):
     """Crews with all that is on the truck."""
 
     doors = DOORS
@@ -234,7 +235,7 @@ class StockListView(APIView):
         return Response(CrewOut(crew).data, status=201)
 
 
-class LotListView(ListAPIView):
+class LotListView(KnownQuestions, ListAPIView):
     """Lots of kits."""
 
     doors = DOORS

@@ -1,13 +1,11 @@
 """Repairs as those see them whose work they are: stage, progress, clocks, history."""
 
-from datetime import datetime
 from typing import Any
 from uuid import UUID
 
 from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
-from django.utils.dateparse import parse_datetime
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.generics import ListAPIView
@@ -15,18 +13,22 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from dispatch.api.repair_filters import QUESTIONS, filtered
 from dispatch.selectors import visible_repairs
 from repairs.api.caller import caller
+from repairs.api.corrections import CORRECTORS, OrderedDefectOut, RepairChange
 from repairs.api.doors import EVERYBODY, Doors
+from repairs.api.editions import IF_MATCH, answer, editions_seen
+from repairs.api.questions import ATTEMPT, KnownQuestions, attempt_asked
 from repairs.api.quantities import QuantityField
+from repairs.api.strict import read
 from repairs.domain.cure_clock import CureStatus
 from repairs.domain.event_order import moment_of
-from repairs.domain.problem import Fault, malformed
-from repairs.domain.progress import LIVE_STAGES, Stage
-from repairs.domain.storable import unstorable
+from repairs.domain.progress import Stage
 from repairs.domain.units import Dimension
 from repairs.models import Repair
 from repairs.selectors import clocks_at, progress_of
+from repairs.services.correct_order import correct_repair, repair_edition
 
 READ: Doors = {"GET": EVERYBODY}
 
@@ -49,6 +51,10 @@ class RepairOut(serializers.Serializer):
     attempt = serializers.IntegerField()
     stage = serializers.CharField()
     on_hold = serializers.CharField()
+
+
+class RepairDetailOut(RepairOut, OrderedDefectOut):
+    """A repair with all that was ordered of it."""
 
 
 class StepOut(serializers.Serializer):
@@ -120,39 +126,58 @@ CLOCK_CAUTION = (
 )
 
 
-class RepairListView(ListAPIView):
+class RepairListView(KnownQuestions, ListAPIView):
     """Repairs; filter by customer, site, run, crew, stage, day and live=yes."""
 
     doors = READ
+    asks = QUESTIONS
     serializer_class = RepairOut
 
     def get_queryset(self) -> QuerySet[Repair]:
         """Return the repairs the account may see, filtered as asked."""
-        return _filtered(visible_repairs(caller(self.request)), self.request.query_params)
+        return filtered(visible_repairs(caller(self.request)), self.request.query_params)
 
 
 class RepairView(APIView):
     """One repair."""
 
-    doors = READ
+    doors: Doors = {"GET": EVERYBODY, "PATCH": CORRECTORS}
 
-    @extend_schema(responses=RepairOut)
+    @extend_schema(operation_id="repairs_retrieve", responses=RepairDetailOut)
     def get(self, request: Request, repair_id: UUID) -> Response:
-        """Return the repair."""
+        """Return the repair; its ETag names the edition of its order."""
+        return _shown(get_object_or_404(visible_repairs(caller(request)), pk=repair_id))
+
+    @extend_schema(request=RepairChange, responses=RepairDetailOut, parameters=[IF_MATCH])
+    def patch(self, request: Request, repair_id: UUID) -> Response:
+        """Correct or complete its order while no work has begun."""
         repair = get_object_or_404(visible_repairs(caller(request)), pk=repair_id)
-        return Response(RepairOut(repair).data)
+        return _shown(
+            correct_repair(
+                repair=repair,
+                changes=read(RepairChange, request),
+                seen=editions_seen(request),
+                by=caller(request),
+                now=timezone.now(),
+            )
+        )
 
 
-class ProgressView(APIView):
+def _shown(repair: Repair) -> Response:
+    return answer(RepairDetailOut(repair).data, repair_edition(repair))
+
+
+class ProgressView(KnownQuestions, APIView):
     """What the field events of a repair add up to."""
 
     doors = READ
+    asks = frozenset({"attempt"})
 
-    @extend_schema(responses=ProgressOut)
+    @extend_schema(responses=ProgressOut, parameters=[ATTEMPT])
     def get(self, request: Request, repair_id: UUID) -> Response:
         """Fold the events of the attempt under way, or of ``?attempt=``."""
         repair = get_object_or_404(visible_repairs(caller(request)), pk=repair_id)
-        attempt = _attempt(request, repair)
+        attempt = attempt_asked(request, repair) or repair.attempt
         progress = progress_of(repair, attempt=attempt)
         clocks = clocks_at(repair, now=timezone.now(), attempt=attempt)
         stage = progress.stage
@@ -210,64 +235,3 @@ def _step(event: Any) -> dict[str, Any]:
         "corrects": event.corrects,
         "data": dict(event.data),
     }
-
-
-def _attempt(request: Request, repair: Repair) -> int:
-    asked = request.query_params.get("attempt")
-    if asked is None:
-        return repair.attempt
-    if not (asked.isascii() and asked.isdigit() and 1 <= int(asked[:6]) <= repair.attempt):
-        raise malformed(Fault("attempt", repr(asked)[:40], f"1 to {repair.attempt}"))
-    return int(asked[:6])
-
-
-def _filtered(rows: QuerySet[Repair], asked: Any) -> QuerySet[Repair]:
-    paths = {
-        "customer": "work_order__customer__code",
-        "work_order": "work_order__number",
-        "site": "run__site__ref",
-        "run": "run__ref",
-        "ref": "ref",
-    }
-    for name, path in paths.items():
-        if name in asked:
-            rows = rows.filter(**{path: _plain(name, asked[name])})
-    # One filter for all that is said of the assignment: it must hold of one and the same.
-    assignment = _assignment_asked(asked)
-    if assignment:
-        rows = rows.filter(assignments__cancelled_at__isnull=True, **assignment)
-    if "stage" in asked:
-        if asked["stage"] not in {stage.value for stage in Stage}:
-            expected = "one of " + ", ".join(stage.value for stage in Stage)
-            raise malformed(Fault("stage", repr(asked["stage"])[:40], expected))
-        rows = rows.filter(stage=asked["stage"])
-    if asked.get("live") == "yes":
-        rows = rows.filter(stage__in=[stage.value for stage in LIVE_STAGES])
-    return rows.distinct()
-
-
-def _assignment_asked(asked: Any) -> dict[str, Any]:
-    found: dict[str, Any] = {}
-    if "crew" in asked:
-        found["assignments__crew__code"] = _plain("crew", asked["crew"])
-    for name, compare in (("from", "gte"), ("until", "lt")):
-        if name in asked:
-            found[f"assignments__starts_at__{compare}"] = _moment(name, asked[name])
-    return found
-
-
-def _plain(name: str, value: str) -> str:
-    if unstorable(value):
-        raise malformed(Fault(name, ascii(value)[:40], "text"))
-    return value
-
-
-def _moment(name: str, value: str) -> datetime:
-    try:
-        found = parse_datetime(value)
-    except ValueError:
-        found = None
-    if found is None or found.tzinfo is None:
-        expected = "a time with its offset, such as 2026-11-25T00:00:00-05:00 (send + as %2B)"
-        raise malformed(Fault(name, repr(value)[:40], expected))
-    return found

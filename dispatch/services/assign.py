@@ -12,7 +12,7 @@ from repairs.domain.fitness import Answer
 from repairs.domain.problem import Fault, Refused, malformed
 from repairs.domain.progress import LIVE_STAGES, Stage
 from repairs.models import Account, Prescription, Repair
-from repairs.selectors import prescription_in_force
+from repairs.selectors import newest_prescription, prescription_is_older
 from repairs.services.record_event import record_milestone
 
 
@@ -104,9 +104,15 @@ def _not_yet_assigned(repair: Repair) -> None:
 
 
 def _prescription(repair: Repair) -> Prescription:
-    prescription = prescription_in_force(repair)
+    # The last calculation counts, not the one that an earlier crew went out with.
+    prescription = newest_prescription(repair)
     if prescription is None:
         raise Refused("no_prescription", f"{repair.ref} has no prescription; calculate one first.")
+    if prescription_is_older(repair):
+        raise Refused(
+            "no_prescription",
+            f"{repair.ref} was corrected after its prescription was calculated; calculate again.",
+        )
     result = prescription.result
     timed = result is not None and result["working_min"] and result["cure_min"]
     if not timed or prescription.fitness in (Answer.NO, Answer.CANNOT_TELL):

@@ -27,6 +27,7 @@ from qa.selectors import visible_evidence
 from qa.services.take_evidence import Declared, take_evidence
 from repairs.api.caller import caller
 from repairs.api.doors import EVERYBODY, Doors
+from repairs.api.questions import KnownQuestions
 from repairs.api.strict import InstantField, StrictSerializer, read
 from repairs.domain.problem import Fault, Refused, malformed
 from repairs.domain.roles import CREW, Role
@@ -64,13 +65,14 @@ class EvidenceOut(serializers.Serializer):
     facts = serializers.JSONField()
 
 
-class EvidenceListView(ListAPIView):
+class EvidenceListView(KnownQuestions, ListAPIView):
     """Evidence files; ``?repair=`` narrows the list to one repair."""
 
     doors: Doors = {"GET": EVERYBODY, "POST": CREW | {Role.DISPATCHER, Role.SERVICE}}
     parser_classes = [MultiPartParser]
     serializer_class = EvidenceOut
     pagination_class = None
+    asks = frozenset({"repair"})
 
     def get_queryset(self) -> QuerySet[Evidence]:
         """Return the files the account may see, of one repair."""

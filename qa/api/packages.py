@@ -23,6 +23,7 @@ from qa.services.close import BUILD_PACKAGE
 from repairs.api.caller import caller
 from repairs.api.doors import Doors
 from repairs.api.paging import CursorPages
+from repairs.api.questions import KnownQuestions
 from repairs.api.strict import StrictSerializer, read
 from repairs.domain.problem import Refused
 from repairs.domain.roles import OFFICE, Role
@@ -91,7 +92,7 @@ class PackagePages(CursorPages):
     ordering = ("requested_at", "id")
 
 
-class PackageListView(ListAPIView):
+class PackageListView(KnownQuestions, ListAPIView):
     """Packages."""
 
     doors = RECEIVERS

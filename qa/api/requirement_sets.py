@@ -11,6 +11,7 @@ from rest_framework.response import Response
 
 from qa.domain.requirement import RULES
 from repairs.api.doors import Doors
+from repairs.api.questions import KnownQuestions
 from repairs.api.strict import StrictSerializer, read
 from repairs.domain.problem import Fault, malformed, shown
 from repairs.domain.roles import OFFICE, Role
@@ -33,7 +34,7 @@ class RequirementSetBody(StrictSerializer):
     note = serializers.CharField(allow_blank=True, default="", max_length=5000)
 
 
-class RequirementSetListView(ListAPIView):
+class RequirementSetListView(KnownQuestions, ListAPIView):
     """Requirement sets."""
 
     doors: Doors = {

@@ -10,6 +10,7 @@ from rest_framework.response import Response
 
 from repairs.api.doors import Doors
 from repairs.api.quantities import QuantityField
+from repairs.api.questions import KnownQuestions
 from repairs.api.strict import StrictSerializer, read
 from repairs.domain.roles import CREW, OFFICE, Role
 from repairs.domain.units import Dimension
@@ -100,7 +101,7 @@ class KitTypeBody(StrictSerializer):
     source = serializers.CharField(max_length=300)  # type: ignore[assignment]
 
 
-class ResinSystemListView(ListAPIView):
+class ResinSystemListView(KnownQuestions, ListAPIView):
     """Resin systems."""
 
     doors = KEEPERS
@@ -114,7 +115,7 @@ class ResinSystemListView(ListAPIView):
         return Response(ResinSystemBody(row).data, status=201)
 
 
-class ChartListView(ListAPIView):
+class ChartListView(KnownQuestions, ListAPIView):
     """Charts; one that looks like a typing error is told so."""
 
     doors = KEEPERS
@@ -130,7 +131,7 @@ class ChartListView(ListAPIView):
         return Response({**ChartOut(row).data, "warnings": list(warnings)}, status=201)
 
 
-class KitTypeListView(ListAPIView):
+class KitTypeListView(KnownQuestions, ListAPIView):
     """Kit types."""
 
     doors = KEEPERS

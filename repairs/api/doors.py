@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
+from rest_framework.exceptions import MethodNotAllowed
 from rest_framework.permissions import BasePermission
 from rest_framework.request import Request
 
@@ -19,7 +20,7 @@ class RoleDoor(BasePermission):
 
     A view without `doors`, or a method without a row, is closed. Which objects
     an account may see is decided by the selectors, and what it may not see is
-    answered 404.
+    answered 404. A method the address does not have is told so: that is nobody's role.
     """
 
     message = "Your role may not do this."
@@ -30,4 +31,7 @@ class RoleDoor(BasePermission):
         if not isinstance(account, Account) or not account.is_active:
             return False
         doors: Doors = getattr(view, "doors", {})
-        return account.role in doors.get(str(request.method), frozenset())
+        method = "GET" if request.method == "HEAD" else str(request.method)
+        if doors and method not in doors:
+            raise MethodNotAllowed(str(request.method))
+        return account.role in doors.get(method, frozenset())

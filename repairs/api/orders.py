@@ -13,6 +13,7 @@ from rest_framework.views import APIView
 
 from repairs.api.caller import caller
 from repairs.api.doors import Doors
+from repairs.api.questions import KnownQuestions
 from repairs.api.strict import StrictSerializer, read
 from repairs.domain.order_file import SAVE_AS, CutRow, NotAnOrderFile, cut_csv, cut_geojson
 from repairs.domain.order_row import columns_not_understood
@@ -115,7 +116,7 @@ class OrderFileView(APIView):
         return _answer(sent["customer"], sent["requirement_set"], rows)
 
 
-class WorkOrderListView(ListAPIView):
+class WorkOrderListView(KnownQuestions, ListAPIView):
     """Work orders, and the way to order repairs as JSON rows."""
 
     doors: Doors = {"GET": OFFICE | {Role.CLIENT}, "POST": TAKERS}

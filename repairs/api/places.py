@@ -7,20 +7,26 @@ from zoneinfo import available_timezones
 from django.db import IntegrityError, transaction
 from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
+from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.generics import ListAPIView
 from rest_framework.request import Request
 from rest_framework.response import Response
+from rest_framework.views import APIView
 
 from repairs.api.caller import caller
+from repairs.api.corrections import CORRECTORS, OrderedRunOut, RunChange
 from repairs.api.doors import Doors
+from repairs.api.editions import IF_MATCH, answer, editions_seen
 from repairs.api.quantities import QuantityField
+from repairs.api.questions import KnownQuestions
 from repairs.api.strict import StrictSerializer, read
 from repairs.domain.problem import Fault, Refused
 from repairs.domain.roles import OFFICE, Role
 from repairs.domain.units import Dimension
 from repairs.models import Account, Customer, Run, Site
+from repairs.services.correct_order import correct_run, run_edition
 
 READERS: Doors = {
     "GET": OFFICE | {Role.CLIENT},
@@ -98,7 +104,7 @@ class RunOut(serializers.Serializer):
     )
 
 
-class CustomerListView(ListAPIView):
+class CustomerListView(KnownQuestions, ListAPIView):
     """Customers: the office's list, or the client's own."""
 
     doors = READERS
@@ -114,7 +120,7 @@ class CustomerListView(ListAPIView):
         return _add(Customer, read(CustomerIn, request), CustomerOut, "code")
 
 
-class SiteListView(ListAPIView):
+class SiteListView(KnownQuestions, ListAPIView):
     """Sites with their access points."""
 
     doors = READERS
@@ -131,7 +137,7 @@ class SiteListView(ListAPIView):
         return _add(Site, read(SiteIn, request), SiteOut, "ref")
 
 
-class RunListView(ListAPIView):
+class RunListView(KnownQuestions, ListAPIView):
     """Pipe runs; they are entered with an order."""
 
     doors: Doors = {"GET": OFFICE | {Role.CLIENT}}
@@ -139,19 +145,45 @@ class RunListView(ListAPIView):
 
     def get_queryset(self) -> QuerySet[Run]:
         """Return the runs the account may see."""
-        rows = Run.objects.select_related("site__customer", "upstream", "downstream")
-        return _own(rows, caller(self.request), "site__customer")
+        return _visible_runs(caller(self.request))
 
 
-class RunView(RunListView):
+class RunDetailOut(RunOut, OrderedRunOut):
+    """A pipe run with all that may be corrected."""
+
+
+class RunView(APIView):
     """One pipe run."""
 
-    pagination_class = None
+    doors: Doors = {"GET": OFFICE | {Role.CLIENT}, "PATCH": CORRECTORS}
 
-    @extend_schema(operation_id="runs_retrieve", responses=RunOut)
-    def get(self, _request: Request, run_id: UUID) -> Response:
-        """Return the run."""
-        return Response(RunOut(get_object_or_404(self.get_queryset(), pk=run_id)).data)
+    @extend_schema(operation_id="runs_retrieve", responses=RunDetailOut)
+    def get(self, request: Request, run_id: UUID) -> Response:
+        """Return the run; its ETag names the edition."""
+        return _run(get_object_or_404(_visible_runs(caller(request)), pk=run_id))
+
+    @extend_schema(request=RunChange, responses=RunDetailOut, parameters=[IF_MATCH])
+    def patch(self, request: Request, run_id: UUID) -> Response:
+        """Correct it while no work has begun on any of its repairs."""
+        row = get_object_or_404(_visible_runs(caller(request)), pk=run_id)
+        return _run(
+            correct_run(
+                run=row,
+                changes=read(RunChange, request),
+                seen=editions_seen(request),
+                by=caller(request),
+                now=timezone.now(),
+            )
+        )
+
+
+def _run(row: Run) -> Response:
+    return answer(RunDetailOut(row).data, run_edition(row))
+
+
+def _visible_runs(account: Account) -> QuerySet[Run]:
+    rows = Run.objects.select_related("site__customer", "upstream", "downstream")
+    return _own(rows, account, "site__customer")
 
 
 def _own(rows: QuerySet[Any], account: Account, path: str) -> QuerySet[Any]:

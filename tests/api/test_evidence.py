@@ -10,8 +10,10 @@ from django.test import override_settings
 from rest_framework.test import APIClient
 
 from dispatch.models import Crew
+from qa.domain.evidence_kind import EvidenceKind
 from qa.models import Evidence
-from qa.sealed_files import path_of
+from qa.sealed_files import Sealed, path_of
+from qa.services.take_evidence import Declared, take_evidence
 from repairs.models import Account, Repair
 from tests.callers import API, signed_in, with_token
 from tests.factories import RepairFactory, now
@@ -190,3 +192,20 @@ def test_a_client_sees_files_once_the_repair_is_closed(client_user: Account) -> 
 
     assert before == []
     assert [each["id"] for each in after] == [str(row.id)]
+
+
+@pytest.mark.parametrize("name", ["../../etc/passwd", "..\\..\\passwd", "/etc/passwd", "pass\nwd"])
+def test_the_record_keeps_a_plain_name_whoever_hands_it_in(
+    repair: Repair, crew_lead: Account, name: str
+) -> None:
+    """Also past the door, where Django has not looked at the name before."""
+    row, _ = take_evidence(
+        repair=repair,
+        sealed=Sealed("0" * 64, 1),
+        declared=Declared(EvidenceKind.OTHER_PHOTO, name, "image/jpeg", "", "", None, None),
+        clock=None,
+        by=crew_lead,
+        now=now(),
+    )
+
+    assert row.file_name == "passwd"

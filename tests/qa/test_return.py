@@ -1,0 +1,99 @@
+"""A returned repair carries on what stands, asks for what the client named, and no more."""
+
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from config.demo.evidence import film
+from qa.models import CloseoutPackage, Closing
+from qa.selectors import verdicts_of
+from qa.services.answer import answer_package
+from qa.services.close import close
+from repairs.domain.problem import Refused
+from repairs.domain.roles import Role
+from repairs.models import Repair
+from tests.callers import post_batch, with_token
+from tests.factories import AccountFactory, now
+from tests.proved_repair import ProvedRepair, a_proved_repair, do_due_work, hand_in
+
+
+@pytest.fixture
+def returned(db: None, tmp_path: Path) -> ProvedRepair:  # noqa: ARG001 - rows need the database
+    """Return a repair that was closed and came back for its film."""
+    proved = a_proved_repair(tmp_path)
+    closing = close(repair=proved.repair, by=proved.reviewer, now=now())
+    do_due_work()
+    client = AccountFactory(role=Role.CLIENT.value, customer=proved.repair.work_order.customer)
+    answer_package(
+        package=CloseoutPackage.objects.get(closing=closing),
+        answer="returned",
+        reasons=[{"requirement": "post_repair_film", "note": "show the lower end closer"}],
+        note="",
+        by=client,
+        now=now(),
+    )
+    proved.repair.refresh_from_db()
+    return proved
+
+
+def _open(repair: Repair) -> dict[str, str]:
+    judged = verdicts_of(repair, attempt=repair.attempt, now=now())
+    return {each.code: each.verdict.reason for each in judged if not each.closes}
+
+
+def test_only_what_the_client_named_is_open(returned: ProvedRepair) -> None:
+    """Nothing of the installation is asked for again."""
+    assert returned.repair.attempt == 2
+    assert _open(returned.repair) == {
+        "post_repair_film": "the client returned it: show the lower end closer"
+    }
+
+
+def test_the_old_film_does_not_close_it_again(returned: ProvedRepair) -> None:
+    """Closing attempt 2 without anything new is refused."""
+    with pytest.raises(Refused) as refused:
+        close(repair=returned.repair, by=returned.reviewer, now=now())
+
+    assert refused.value.code == "not_proved"
+
+
+def test_a_new_film_closes_it(returned: ProvedRepair, tmp_path: Path) -> None:
+    """The crew hands in a new film; attempt 2 closes and gets a package of its own."""
+    at = now() - timedelta(minutes=2)
+    path = tmp_path / "again.mp4"
+    film(path, title="again", repair_ref=returned.repair.ref, started_at=at, seconds=0.5)
+    answer = hand_in(with_token(returned.lead), returned.repair, "post_repair_film", path, at)
+    assert answer.status_code == 201, answer.json()
+    do_due_work()
+
+    assert _open(returned.repair) == {}
+    closing = close(repair=returned.repair, by=returned.reviewer, now=now())
+    do_due_work()
+
+    assert closing.attempt == 2
+    assert Closing.objects.filter(repair=returned.repair).count() == 2
+    packages = CloseoutPackage.objects.filter(closing__repair=returned.repair)
+    assert packages.exclude(ready_at=None).count() == 2
+
+
+def test_resin_mixed_anew_starts_from_nothing(returned: ProvedRepair) -> None:
+    """A second installation proves itself: the first one's steps stand no more."""
+    event = {
+        "specversion": "1.0",
+        "id": "8c8f8a3e-4a0e-4a7e-9f6e-1b2c3d4e5f60",
+        "source": "phone",
+        "type": "curewright.field.mixing_started",
+        "subject": str(returned.repair.id),
+        "time": now().isoformat(),
+        "data": {
+            "resin_temperature": {"value": 20, "unit": "degC"},
+            "kit_lot": returned.lot.number,
+            "lot_a": returned.lot.resin_lot_a,
+            "lot_b": returned.lot.resin_lot_b,
+        },
+    }
+    answer = post_batch(with_token(returned.lead), [event])
+    assert [item["status"] for item in answer.json()] == ["stored"]
+
+    assert len(_open(returned.repair)) > 10
