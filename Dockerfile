@@ -5,6 +5,7 @@ RUN pip install --no-cache-dir --require-hashes -r requirements.lock \
     && useradd --system --home /srv/curewright curewright \
     && mkdir /var/curewright && chown curewright /var/curewright
 COPY manage.py LICENSE ./
+COPY docs docs
 COPY config config
 COPY duework duework
 COPY repairs repairs

@@ -6,7 +6,7 @@ from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView
 from rest_framework.views import APIView
 
-from config import health
+from config import documents, health
 from repairs.api.doors import EVERYBODY, Doors, RoleDoor
 
 API = "api/v1/"
@@ -24,6 +24,7 @@ class SchemaView(SpectacularAPIView):
 urlpatterns = [
     path("healthz", health.healthz),
     path("readyz", health.readyz),
+    path("docs/errors", documents.errors),
     path(API, include("repairs.api.urls")),
     path(API, include("dispatch.api.urls")),
     path(API, include("qa.api.urls")),

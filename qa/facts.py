@@ -118,10 +118,17 @@ def _returned(repair: Repair, attempt: int, now: datetime) -> Returned | None:
 def evidence_of(
     repair: Repair, *, attempt: int, now: datetime, since: int | None = None
 ) -> QuerySet[Evidence]:
-    """Return the files that stand for an attempt and had come in by `now`, in order of intake."""
+    """Return the files that stand for an attempt and had come in by `now`, in order of intake.
+
+    A file that was taken back proves nothing; once its attempt is closed none is taken back.
+    """
     first = standing_steps_of(repair, attempt=attempt).since if since is None else since
     return Evidence.objects.filter(
-        repair=repair, attempt__gte=first, attempt__lte=attempt, received_at__lte=now
+        repair=repair,
+        attempt__gte=first,
+        attempt__lte=attempt,
+        received_at__lte=now,
+        taken_back_at__isnull=True,
     )
 
 
@@ -203,8 +210,10 @@ def _container_start(row: Evidence) -> datetime | None:
 
 
 def _also_used_for(row: Evidence) -> tuple[str, ...]:
+    """Name what the same bytes were handed in for before: only the later intake is doubtful."""
+    before = Q(received_at__lt=row.received_at) | Q(received_at=row.received_at, pk__lt=row.pk)
     rows = (
-        Evidence.objects.filter(sha256=row.sha256)
+        Evidence.objects.filter(before, sha256=row.sha256, taken_back_at__isnull=True)
         .exclude(Q(repair=row.repair_id) & Q(kind=row.kind))
         .select_related("repair")
     )

@@ -24,10 +24,10 @@ def verdicts_of(repair: Repair, *, attempt: int, now: datetime) -> tuple[Judged,
 
 def visible_evidence(account: Account) -> QuerySet[Evidence]:
     """Return the evidence of the repairs an account may see."""
-    rows = Evidence.objects.select_related("repair")
+    rows = Evidence.objects.select_related("repair", "taken_back_by")
     if account.role == Role.CLIENT:
         # A client sees files once they are handed over with a closed attempt.
-        rows = rows.filter(repair__closings__attempt=F("attempt"))
+        rows = rows.filter(repair__closings__attempt=F("attempt"), taken_back_at__isnull=True)
     return rows.filter(repair__in=visible_repairs(account).values("pk")).distinct()
 
 

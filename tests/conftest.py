@@ -10,11 +10,16 @@ from typing import Any
 import pytest
 from django.core.cache import cache
 from django.db import transaction
+from hypothesis import HealthCheck, settings
 
 from dispatch.models import Crew
 from repairs.domain.roles import Role
 from repairs.models import Account, Customer
 from tests.factories import AccountFactory, CrewFactory, CrewMemberFactory, CustomerFactory
+
+# The machine is shared: how long one example takes says nothing of the code.
+settings.register_profile("shared", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("shared")
 
 pytest_plugins = ["tests.database_only", "tests.live_server"]
 

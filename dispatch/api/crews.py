@@ -60,7 +60,12 @@ class CrewOut(serializers.Serializer):
     def get_equipment(self, row: Crew) -> list[dict[str, Any]]:
         """Return the gear on the truck."""
         return [
-            {"kind": each.kind, "serial": each.serial, "test_due_on": each.test_due_on.isoformat()}
+            {
+                "id": str(each.pk),
+                "kind": each.kind,
+                "serial": each.serial,
+                "test_due_on": each.test_due_on.isoformat(),
+            }
             for each in row.equipment.all()
         ]
 

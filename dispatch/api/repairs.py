@@ -19,8 +19,8 @@ from repairs.api.caller import caller
 from repairs.api.corrections import CORRECTORS, OrderedDefectOut, RepairChange
 from repairs.api.doors import EVERYBODY, Doors
 from repairs.api.editions import IF_MATCH, answer, editions_seen
-from repairs.api.questions import ATTEMPT, KnownQuestions, attempt_asked
 from repairs.api.quantities import QuantityField
+from repairs.api.questions import ATTEMPT, KnownQuestions, attempt_asked
 from repairs.api.strict import read
 from repairs.domain.cure_clock import CureStatus
 from repairs.domain.event_order import moment_of

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from dispatch.api import assignments, crews, field_events, repairs
+from dispatch.api import assignments, crews, equipment, field_events, repairs
 
 urlpatterns = [
     path("crews", crews.CrewListView.as_view()),
@@ -10,6 +10,7 @@ urlpatterns = [
     path("crew-members/<uuid:member_id>/qualifications", crews.QualificationListView.as_view()),
     path("crews/<uuid:crew_id>/equipment", crews.EquipmentListView.as_view()),
     path("crews/<uuid:crew_id>/kits", crews.StockListView.as_view()),
+    path("equipment/<uuid:equipment_id>", equipment.EquipmentView.as_view()),
     path("lots", crews.LotListView.as_view()),
     path("assignments", assignments.AssignmentListView.as_view()),
     path("assignments/<uuid:assignment_id>/cancel", assignments.CancelView.as_view()),

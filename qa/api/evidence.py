@@ -24,6 +24,7 @@ from qa.domain.evidence_kind import EvidenceKind
 from qa.models import Evidence
 from qa.sealed_files import Sealed, TooLargeError, path_of, seal
 from qa.selectors import visible_evidence
+from qa.services.take_back import take_back
 from qa.services.take_evidence import Declared, take_evidence
 from repairs.api.caller import caller
 from repairs.api.doors import EVERYBODY, Doors
@@ -63,6 +64,17 @@ class EvidenceOut(serializers.Serializer):
     read_at = serializers.DateTimeField(source="probed_at", allow_null=True)
     problem = serializers.CharField()
     facts = serializers.JSONField()
+    taken_back_at = serializers.DateTimeField(allow_null=True)
+    taken_back_by = serializers.CharField(
+        source="taken_back_by.display_name", default=None, allow_null=True
+    )
+    taken_back_reason = serializers.CharField()
+
+
+class TakeBackIn(StrictSerializer):
+    """Why: the wrong repair, a blurred photo, somebody's garden."""
+
+    reason = serializers.CharField(max_length=500)
 
 
 class EvidenceListView(KnownQuestions, ListAPIView):
@@ -129,6 +141,22 @@ class EvidenceFileView(APIView):
         )
         response["X-Content-Type-Options"] = "nosniff"
         return response
+
+
+class TakeBackView(APIView):
+    """Take a file back that was handed in by mistake."""
+
+    doors: Doors = {"POST": CREW | {Role.DISPATCHER, Role.REVIEWER}}
+
+    @extend_schema(request=TakeBackIn, responses=EvidenceOut)
+    def post(self, request: Request, evidence_id: UUID) -> Response:
+        """Take it back, with a reason; it stays on record and proves nothing."""
+        row = get_object_or_404(visible_evidence(caller(request)), pk=evidence_id)
+        sent = read(TakeBackIn, request)
+        done = take_back(
+            evidence=row, reason=sent["reason"], by=caller(request), now=timezone.now()
+        )
+        return Response(EvidenceOut(done).data)
 
 
 def _seal(sent: dict[str, Any]) -> Sealed:

@@ -126,7 +126,11 @@ class PackageFileView(APIView):
         """Return the bytes once the package is built."""
         row = get_object_or_404(visible_packages(caller(request)), pk=package_id)
         if row.ready_at is None:
-            raise Refused("not_ready", "The package is still being built; ask again in a moment.")
+            raise Refused(
+                "not_ready",
+                "The package is still being built; ask again in a moment.",
+                more={"progress_percent": progress_percent(dedupe_key=f"{BUILD_PACKAGE}:{row.pk}")},
+            )
         return FileResponse(
             package_path(row.storage_key).open("rb"),
             as_attachment=True,

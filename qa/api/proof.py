@@ -1,8 +1,10 @@
 """Verdicts, waivers, nonconformances, closing."""
 
 from datetime import datetime
+from typing import TypeVar
 from uuid import UUID
 
+from django.db.models import Model, QuerySet
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
@@ -20,11 +22,19 @@ from qa.services.close import close, verdict_json
 from qa.services.waive import DISPOSITIONS, decide, waive
 from repairs.api.caller import caller
 from repairs.api.doors import EVERYBODY, Doors
+from repairs.api.questions import ATTEMPT, KnownQuestions, attempt_asked
 from repairs.api.strict import StrictSerializer, read
 from repairs.domain.roles import CREW, OFFICE, Role
 from repairs.models import Repair
 
-JUDGES = frozenset({Role.DISPATCHER, Role.REVIEWER, Role.ADMINISTRATOR})
+JUDGES = frozenset({Role.REVIEWER, Role.ADMINISTRATOR})
+"""Who closes and waives: whoever plans the work does not let it pass."""
+
+DECIDERS = JUDGES | {Role.DISPATCHER}
+"""Who decides what is done about a nonconformance."""
+
+_ATTEMPT = frozenset({"attempt"})
+M = TypeVar("M", bound=Model)
 
 
 class VerdictOut(serializers.Serializer):
@@ -75,6 +85,7 @@ class WaiverOut(serializers.Serializer):
     """A recorded waiver."""
 
     id = serializers.UUIDField()
+    attempt = serializers.IntegerField()
     requirement = serializers.CharField()
     name = serializers.CharField()
     role = serializers.CharField()
@@ -122,36 +133,40 @@ class ClosingOut(serializers.Serializer):
     package = serializers.UUIDField(source="package.id")
 
 
-class VerdictsView(APIView):
+class VerdictsView(KnownQuestions, APIView):
     """What is proved and what is not."""
 
     doors: Doors = {"GET": EVERYBODY}
+    asks = _ATTEMPT
 
-    @extend_schema(responses=VerdictsOut)
+    @extend_schema(responses=VerdictsOut, parameters=[ATTEMPT])
     def get(self, request: Request, repair_id: UUID) -> Response:
         """Judge every requirement at this moment."""
         repair = _repair(request, repair_id)
-        judged = verdicts_of(repair, attempt=repair.attempt, now=timezone.now())
+        attempt = attempt_asked(request, repair) or repair.attempt
+        judged = verdicts_of(repair, attempt=attempt, now=timezone.now())
         body = {
             "repair": repair.ref,
-            "attempt": repair.attempt,
+            "attempt": attempt,
             "may_close": all(each.closes for each in judged),
             "verdicts": [verdict_json(each) for each in judged],
         }
         return Response(body)
 
 
-class HoldPointsView(APIView):
+class HoldPointsView(KnownQuestions, APIView):
     """What must be in order before which step: for the crew, ahead of time."""
 
     doors: Doors = {"GET": OFFICE | CREW}
+    asks = _ATTEMPT
 
-    @extend_schema(responses=HoldPointOut(many=True))
+    @extend_schema(responses=HoldPointOut(many=True), parameters=[ATTEMPT])
     def get(self, request: Request, repair_id: UUID) -> Response:
         """Return the hold points still ahead."""
         repair = _repair(request, repair_id)
         now = timezone.now()
-        facts = facts_of(repair, attempt=repair.attempt, now=now)
+        attempt = attempt_asked(request, repair) or repair.attempt
+        facts = facts_of(repair, attempt=attempt, now=now)
         body = [
             {
                 "step": point.step.value,
@@ -178,16 +193,18 @@ class CloseView(APIView):
         return Response(ClosingOut(closing).data, status=201)
 
 
-class WaiverListView(APIView):
-    """Waivers of the attempt under way."""
+class WaiverListView(KnownQuestions, APIView):
+    """Waivers: of every attempt, or of the one that is asked for."""
 
     doors: Doors = {"GET": OFFICE | {Role.CLIENT}, "POST": JUDGES}
+    asks = _ATTEMPT
 
-    @extend_schema(responses=WaiverOut(many=True))
+    @extend_schema(responses=WaiverOut(many=True), parameters=[ATTEMPT])
     def get(self, request: Request, repair_id: UUID) -> Response:
         """Return what was let go."""
         repair = _repair(request, repair_id)
-        return Response(WaiverOut(repair.waivers.order_by("recorded_at"), many=True).data)
+        rows = _of_attempt(request, repair, repair.waivers.order_by("recorded_at"))
+        return Response(WaiverOut(rows, many=True).data)
 
     @extend_schema(request=WaiverIn, responses={201: WaiverOut})
     def post(self, request: Request, repair_id: UUID) -> Response:
@@ -197,15 +214,17 @@ class WaiverListView(APIView):
         return Response(WaiverOut(row).data, status=201)
 
 
-class NonconformanceListView(APIView):
-    """Nonconformances of a repair."""
+class NonconformanceListView(KnownQuestions, APIView):
+    """Nonconformances: of every attempt, or of the one that is asked for."""
 
     doors: Doors = {"GET": OFFICE | CREW, "POST": OFFICE | CREW}
+    asks = _ATTEMPT
 
-    @extend_schema(responses=NonconformanceOut(many=True))
+    @extend_schema(responses=NonconformanceOut(many=True), parameters=[ATTEMPT])
     def get(self, request: Request, repair_id: UUID) -> Response:
         """Return all of them, oldest first; those withdrawn say so."""
-        rows = Nonconformance.objects.filter(repair=_repair(request, repair_id))
+        repair = _repair(request, repair_id)
+        rows = _of_attempt(request, repair, Nonconformance.objects.filter(repair=repair))
         return Response(NonconformanceOut(rows, many=True).data)
 
     @extend_schema(request=NonconformanceIn, responses={201: NonconformanceOut})
@@ -226,7 +245,7 @@ class NonconformanceListView(APIView):
 class DecisionView(APIView):
     """What is done about a nonconformance."""
 
-    doors: Doors = {"POST": JUDGES}
+    doors: Doors = {"POST": DECIDERS}
 
     @extend_schema(request=DecisionIn, responses=NonconformanceOut)
     def post(self, request: Request, nonconformance_id: UUID) -> Response:
@@ -244,6 +263,11 @@ class DecisionView(APIView):
 
 def _repair(request: Request, repair_id: UUID) -> Repair:
     return get_object_or_404(visible_repairs(caller(request)), pk=repair_id)
+
+
+def _of_attempt(request: Request, repair: Repair, rows: QuerySet[M]) -> QuerySet[M]:
+    attempt = attempt_asked(request, repair)
+    return rows if attempt is None else rows.filter(attempt=attempt)
 
 
 def _now() -> datetime:

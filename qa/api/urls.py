@@ -8,6 +8,7 @@ urlpatterns = [
     path("requirement-sets", requirement_sets.RequirementSetListView.as_view()),
     path("evidence", evidence.EvidenceListView.as_view()),
     path("evidence/<uuid:evidence_id>/file", evidence.EvidenceFileView.as_view()),
+    path("evidence/<uuid:evidence_id>/take-back", evidence.TakeBackView.as_view()),
     path("repairs/<uuid:repair_id>/verdicts", proof.VerdictsView.as_view()),
     path("repairs/<uuid:repair_id>/hold-points", proof.HoldPointsView.as_view()),
     path("repairs/<uuid:repair_id>/close", proof.CloseView.as_view()),

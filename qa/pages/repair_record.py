@@ -43,6 +43,7 @@ class FileLine:
     taken: str
     problem: str
     read: bool
+    taken_back: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +94,15 @@ def _file(row: Evidence, zone: str) -> FileLine:
         taken=moment(row.captured_at, zone) if row.captured_at else "time not given",
         problem=row.problem,
         read=row.probed_at is not None,
+        taken_back=_taken_back(row),
     )
+
+
+def _taken_back(row: Evidence) -> str:
+    if row.taken_back_at is None:
+        return ""
+    by = row.taken_back_by.display_name if row.taken_back_by else "somebody"
+    return f"taken back by {by}: {row.taken_back_reason}"
 
 
 def nonconformance_lines(

@@ -44,7 +44,14 @@ def take_evidence(
 ) -> tuple[Evidence, bool]:
     """Record a sealed file; the same bytes for the same purpose again are a no-op."""
     attempt = declared.attempt or attempt_at(repair, declared.captured_at or now)
-    key = {"repair": repair, "attempt": attempt, "kind": declared.kind, "sha256": sealed.sha256}
+    key = {
+        "repair": repair,
+        "attempt": attempt,
+        "kind": declared.kind,
+        "sha256": sealed.sha256,
+        # A file that was taken back may be handed in again.
+        "taken_back_at": None,
+    }
     known = Evidence.objects.filter(**key).first()
     if known is not None:
         return known, False

@@ -99,5 +99,5 @@ class OrderedRunOut(serializers.Serializer):
     prescription_is_older = serializers.SerializerMethodField()
 
     def get_prescription_is_older(self, row: Run) -> bool:
-        """Return whether the order of any repair of the run was corrected after it was calculated."""
+        """Return whether the order of any repair of the run is newer than its calculation."""
         return any(prescription_is_older(repair) for repair in row.repairs.all())

@@ -1,4 +1,4 @@
-"""Turns what a serializer has against a body into faults: field, what was sent, what would be right.
+"""Turns what a serializer has against a body into faults: field, what was sent, what is right.
 
 Fields are written as JSON reaches them, lists counted from 0: ``rows[2].temperature``.
 """
@@ -82,22 +82,28 @@ def _found(field: serializers.Field | None, sent: Any) -> str:
 
 def _expected(error: ErrorDetail, field: Any) -> str:
     code, words = str(error.code), str(error)
-    if isinstance(field, serializers.RelatedField) and code not in _PLAIN:
-        return f"the {getattr(field, 'slug_field', 'id')} of something that is there"
     if isinstance(field, serializers.FileField) and code == "empty":
         return "a file that is not empty"
     if code in _PLAIN:
         return _PLAIN[code]
-    if code == "invalid_choice":
-        return "one of " + ", ".join(str(choice) for choice in field.choices)
-    if code in ("min_value", "max_value"):
-        return _between(field.min_value, field.max_value)
-    if code in ("max_length", "min_length"):
-        unit = "items" if isinstance(field, serializers.ListField) else "characters"
-        return f"{_between(getattr(field, 'min_length', None), field.max_length)} {unit}"
+    if isinstance(field, serializers.RelatedField):
+        return f"the {getattr(field, 'slug_field', 'id')} of something that is there"
     if code == "invalid" and not words.startswith(_OURS):
         return _of_type(field)
-    return words.rpartition(_OURS)[2].rstrip(".")
+    return _bounds(code, field) or words.rpartition(_OURS)[2].rstrip(".")
+
+
+def _bounds(code: str, field: Any) -> str | None:
+    match code:
+        case "invalid_choice":
+            return "one of " + ", ".join(str(choice) for choice in field.choices)
+        case "min_value" | "max_value":
+            return _between(field.min_value, field.max_value)
+        case "max_length" | "min_length":
+            unit = "items" if isinstance(field, serializers.ListField) else "characters"
+            return f"{_between(getattr(field, 'min_length', None), field.max_length)} {unit}"
+        case _:
+            return None
 
 
 def _between(low: Any, high: Any) -> str:

@@ -1,4 +1,4 @@
-"""Which edition of something editable somebody saw, so that two people never overwrite each other."""
+"""Which edition of a thing somebody saw, so that two people never overwrite each other."""
 
 import hashlib
 import json

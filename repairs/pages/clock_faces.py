@@ -5,16 +5,21 @@ from datetime import datetime
 
 from repairs.domain.clocks import Clocks
 from repairs.domain.cure_clock import CureEstimate, CureStatus, DeflationStatus
+from repairs.domain.event_order import moment_of
 from repairs.domain.field_event import EventKind
 from repairs.domain.progress import Progress, Stage
 from repairs.domain.temperature_log import FLAG_WORDS
 from repairs.domain.working_time import WorkingEstimate, WorkingStatus
 from repairs.pages.clock_words import hour, not_before, offset, span
+from repairs.pages.new_batch import new_batch
 
 CAUTION = (
     "A computed time never shortens the maker's cure chart. Check the cured sample before you "
     "deflate; local rules and licensed practice come first."
 )
+
+
+_GELLED = "Gelled resin in the wrong place blocks the pipe. Watch the resin itself, too."
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +55,9 @@ def faces(
     )
     if clocks is None or not (mixing or inflated):
         return ()
+    batch = new_batch(progress)
+    if batch is not None:
+        return (_new_batch_face(hour(moment_of(batch).best, zone, now=now)),)
     if deflated:
         return (
             () if clocks.deflation is DeflationStatus.HELD else (_let_go_face(clocks, zone, now),)
@@ -57,6 +65,17 @@ def faces(
     if inflated:
         return (_cure_face(clocks.cure, zone, now),)
     return (_working_face(clocks.working, zone, now),)
+
+
+def _new_batch_face(mixed_at: str) -> ClockFace:
+    # The clocks still tell of the sleeve before: better no time than that one's.
+    lines = (
+        "This batch has no clock here. Go by the maker's chart, and by the resin itself.",
+        "Inflate before its working time is over, or do not place it.",
+    )
+    return ClockFace(
+        "Working time", "cannot-tell", f"mixed at {mixed_at}", lines, None, caution=_GELLED
+    )
 
 
 def _let_go_face(clocks: Clocks, zone: str, now: datetime) -> ClockFace:
@@ -78,20 +97,19 @@ def _working_face(clock: WorkingEstimate, zone: str, now: datetime) -> ClockFace
     deadline = clock.deadline_early
     percent = min(100, round(100 * clock.used_high))
     flags = _flag_words(clock.flags)
-    caution = "Gelled resin in the wrong place blocks the pipe. Watch the resin itself, too."
     if clock.status is WorkingStatus.OK and deadline is not None and deadline > now:
         # Cut down to the minute, never up: here late is what hurts.
         left = (deadline - now).total_seconds() / 60
         by = f"Inflate before {hour(deadline, zone, now=now)} ({offset(deadline, zone)})."
         lines = (by, *flags)
         return ClockFace(
-            "Working time", "ok", f"{span(left)} left", lines, percent, deadline, "left", caution
+            "Working time", "ok", f"{span(left)} left", lines, percent, deadline, "left", _GELLED
         )
     if clock.status is WorkingStatus.OVER:
         lines = ("Do not place this sleeve. Take the resin out of the pipe's way.", *flags)
-        return ClockFace("Working time", "over", "over", lines, 100, caution=caution)
+        return ClockFace("Working time", "over", "over", lines, 100, caution=_GELLED)
     lines = ("The resin may gel at any moment: do not place this sleeve.", *flags)
-    return ClockFace("Working time", "cannot-tell", "cannot tell", lines, None, caution=caution)
+    return ClockFace("Working time", "cannot-tell", "cannot tell", lines, None, caution=_GELLED)
 
 
 def _cure_face(clock: CureEstimate, zone: str, now: datetime) -> ClockFace:

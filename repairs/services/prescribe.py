@@ -119,7 +119,18 @@ def _chart(row: KitType, purpose: str, diameter_mm: float) -> Any:
 
 
 def result_json(done: Calculated) -> dict[str, Any]:
-    """Return a prescription as it is stored: figures, charts and working, recomputable."""
+    """Return a prescription as it is stored: figures, charts and working, recomputable.
+
+    Figures have six digits, more than any instrument shows; the maker's charts stay as entered.
+    """
+    charts = {
+        "working_chart": asdict(done.kit.working_chart) if done.kit.working_chart else None,
+        "cure_chart": asdict(done.kit.cure_chart) if done.kit.cure_chart else None,
+    }
+    return {**_six_digits(_figures(done)), **charts}
+
+
+def _figures(done: Calculated) -> dict[str, Any]:
     return {
         "kit": done.kit.code,
         "kit_name": done.kit.name,
@@ -147,7 +158,13 @@ def result_json(done: Calculated) -> dict[str, Any]:
         "working_min": done.working_min,
         "cure_min": done.cure_min,
         "model_allowance": done.kit.model_allowance,
-        "working_chart": asdict(done.kit.working_chart) if done.kit.working_chart else None,
-        "cure_chart": asdict(done.kit.cure_chart) if done.kit.cure_chart else None,
         "lines": list(done.lines),
     }
+
+
+def _six_digits(value: Any) -> Any:
+    if isinstance(value, float):
+        return float(f"{value:.6g}")
+    if isinstance(value, dict):
+        return {name: _six_digits(inner) for name, inner in value.items()}
+    return value

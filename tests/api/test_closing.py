@@ -8,6 +8,7 @@ import pytest
 
 from duework.models import WorkItem
 from qa.models import CloseoutPackage, Closing, Nonconformance
+from repairs.domain.roles import Role
 from repairs.models import Account, Repair
 from tests.callers import API, post_event, signed_in, with_token
 from tests.contract_example import REQUIREMENT_CODES
@@ -67,17 +68,14 @@ def test_closing_twice_is_refused(proved: ProvedRepair) -> None:
 
 
 def test_whoever_reported_the_work_does_not_close_it(proved: ProvedRepair) -> None:
-    """A dispatcher who posted one of its events is no reviewer of this repair."""
-    office = signed_in(proved.dispatcher)
-    post_event(office, event(proved.repair.id, "temperature_read", now(), TWENTY))
+    """A crew lead who has become a reviewer does not review what they installed."""
+    proved.lead.role = Role.REVIEWER.value
+    proved.lead.save()
 
-    answer = office.post(path(proved, "close"))
+    answer = signed_in(proved.lead).post(path(proved, "close"))
 
     assert (answer.status_code, answer.json()["code"]) == (403, "not_yours_to_review")
     assert Closing.objects.count() == 0
-
-
-TWENTY = {"temperature": {"value": 20, "unit": "degC"}, "where": "pipe_wall"}
 
 
 def test_a_late_event_after_closing_opens_a_nonconformance(proved: ProvedRepair) -> None:

@@ -120,7 +120,9 @@ def knock(client: APIClient, door: Door, town: Town) -> Any:
 
 def _send(client: APIClient, door: Door, path: str, town: Town) -> Any:
     body, kind = body_of(door.route, town)
-    how = {"format": kind} if kind == "multipart" else {"content_type": kind}
+    how: dict[str, Any] = {"format": kind} if kind == "multipart" else {"content_type": kind}
+    if door.method == "PATCH":
+        how["headers"] = {"If-Match": "*"}
     return getattr(client, door.method.lower())(path, body, **how)
 
 

@@ -3,7 +3,6 @@
 import os
 import random
 import subprocess
-import sys
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -20,7 +19,8 @@ DEMO_DATABASE = "curewright_demo_day"
 
 @pytest.fixture(scope="module")
 def played(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
-    """Play the day with real processes, the worker killed after each repair's post."""
+    """Play the day as the README says, a worker killed after each repair's post."""
+    assert "\nmake demo\n" in (settings.BASE_DIR / "README.md").read_text()
     var = tmp_path_factory.mktemp("demo")
     environment = {
         **os.environ,
@@ -31,7 +31,7 @@ def played(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
         "COLUMNS": "400",
     }
     done = subprocess.run(
-        [sys.executable, "manage.py", "demo", "--kill-workers", "--workers", "2"],
+        ["make", "demo", "DEMO=--kill-workers --workers 2"],  # noqa: S607 - from the PATH
         cwd=settings.BASE_DIR,
         env=environment,
         capture_output=True,

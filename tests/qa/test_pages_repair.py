@@ -5,23 +5,17 @@ from pathlib import Path
 
 import pytest
 
-from qa.domain.hold_points import HOLD_POINTS
-from qa.domain.requirement import RULES
-from qa.pages.next_step import BY_THE_CLOCK, SEQUENCE
-from repairs.domain.field_event import OFFICE_KINDS, EventKind
 from repairs.models import Account
 from tests.callers import post_batch, with_token
-from tests.factories import AccountFactory, RepairFactory, now
-from tests.field_sequence import MINUTES, event
+from tests.factories import RepairFactory, now
+from tests.field_sequence import event
 from tests.live_repair import a_live_repair
 from tests.page_reader import client_of, look
 from tests.proof_factories import (
-    AssignmentFactory,
     ClosingFactory,
     EvidenceFactory,
     FieldEventFactory,
     NonconformanceFactory,
-    PrescriptionFactory,
 )
 from tests.proved_repair import a_planned_repair, a_proved_repair
 
@@ -29,45 +23,6 @@ from tests.proved_repair import a_planned_repair, a_proved_repair
 def address(repair: object) -> str:
     """Return the page of a repair."""
     return f"/repairs/{repair.pk}"  # type: ignore[attr-defined]
-
-
-@pytest.mark.django_db
-@pytest.mark.parametrize("who", ["dispatcher", "reviewer", "administrator"])
-def test_the_office_sees_every_repair(who: str, request: pytest.FixtureRequest) -> None:
-    """Whoever plans or judges may look at any of them."""
-    repair = RepairFactory(ref="REP-ANY")
-
-    assert "REP-ANY" in look(request.getfixturevalue(who), address(repair)).text
-
-
-def test_a_crew_sees_its_own_and_no_other(crew_lead: Account, other_crew_lead: Account) -> None:
-    """Another crew's repair is not there, with the same words as one that never was."""
-    repair = RepairFactory(ref="REP-MINE")
-    AssignmentFactory(repair=repair, crew=crew_lead.crew_member.crew)
-
-    assert "REP-MINE" in look(crew_lead, address(repair)).text
-    assert "Not found" in look(other_crew_lead, address(repair), status=404).text
-
-
-def test_a_client_sees_its_own_and_no_other(client_user: Account, stranger_client: Account) -> None:
-    """Another town's repair does not exist."""
-    repair = RepairFactory(ref="REP-TOWN", customer=client_user.customer)
-
-    assert "REP-TOWN" in look(client_user, address(repair)).text
-    look(stranger_client, address(repair), status=404)
-
-
-@pytest.mark.django_db
-def test_a_stranger_signs_in_first() -> None:
-    """Without a session the page leads to the form, whether the repair exists or not."""
-    repair = RepairFactory()
-
-    assert client_of(None).get(address(repair))["Location"] == f"/login?next={address(repair)}"
-
-
-def test_a_program_has_no_eyes(service_account: Account) -> None:
-    """A service account is turned away; it has the API."""
-    look(service_account, address(RepairFactory()), status=403)
 
 
 @pytest.mark.django_db
@@ -203,30 +158,6 @@ def test_what_is_missing_says_what_would_settle_it(tmp_path: Path) -> None:
     assert "1 requirement below is not proved yet." in text
 
 
-def test_a_client_sees_no_inside_matters(client_user: Account) -> None:
-    """Prescription, nonconformances and hold points stay with the contractor."""
-    repair = RepairFactory(customer=client_user.customer)
-    PrescriptionFactory(repair=repair)
-    NonconformanceFactory(repair=repair, words="an inside matter")
-    AssignmentFactory(repair=repair)
-
-    text = look(client_user, address(repair)).text
-
-    assert "Prescription" not in text
-    assert "inside matter" not in text
-    assert "Next step" not in text
-
-
-def test_a_client_sees_files_once_they_are_handed_over(client_user: Account) -> None:
-    """Before closing the evidence is the contractor's; after it the client reads it."""
-    repair = RepairFactory(customer=client_user.customer)
-    EvidenceFactory(repair=repair, title="Invented film")
-
-    assert "Invented film" not in look(client_user, address(repair)).text
-    ClosingFactory(repair=repair)
-    assert "Invented film" in look(client_user, address(repair)).text
-
-
 def test_what_was_judged_at_closing_stands(reviewer: Account) -> None:
     """After closing the page shows the verdicts of then, and who gave them."""
     waiver = {"name": "Invented Person", "role": "engineer", "reason": "seen on the film"}
@@ -292,34 +223,17 @@ def test_hostile_words_stay_words(dispatcher: Account) -> None:
     assert look(dispatcher, address(repair)).text.count(hostile) >= 9
 
 
-def test_the_sequence_is_the_field_sequence() -> None:
-    """Every step a crew reports has its words, in the order of the work."""
-    assert [step.kind.value for step in SEQUENCE] == list(MINUTES)
-    readings = {EventKind.TEMPERATURE_READ, EventKind.PRESSURE_READ}
-    breaks = {EventKind.HELD, EventKind.RELEASED}
-    told = {step.kind for step in SEQUENCE}
-    assert told == set(EventKind) - OFFICE_KINDS - readings - breaks
+def test_a_file_that_was_taken_back_says_so(dispatcher: Account) -> None:
+    """The file stays, with who took it back and why."""
+    repair = RepairFactory()
+    EvidenceFactory(
+        repair=repair,
+        title="Wrong photo",
+        taken_back_at=now(),
+        taken_back_by=dispatcher,
+        taken_back_reason="of another street",
+    )
 
+    text = look(dispatcher, address(repair)).text
 
-def test_steps_that_can_hurt_carry_a_caution() -> None:
-    """Air, pressure, resin and water behind a plug: the usual word of warning is there."""
-    hurting = {"made_safe", "hold_test_done", "mixing_started", "inflated", "deflated", "left"}
-
-    assert {step.kind.value for step in SEQUENCE if step.caution} == hurting
-
-
-def test_requirements_by_the_clock_are_hold_points() -> None:
-    """The words for them belong to requirements that exist and stand before a step."""
-    held = {code for codes in HOLD_POINTS.values() for code in codes}
-
-    assert set(BY_THE_CLOCK) <= held <= set(RULES)
-
-
-@pytest.mark.django_db
-def test_a_crew_member_reads_the_same_page() -> None:
-    """Whoever is in the crew sees what its lead sees."""
-    live = a_live_repair(until="arrived", ago_min=1)
-    other = AccountFactory(role="crew_member")
-    live.crew.members.create(name="Invented second", account=other)
-
-    assert "Next step Make the site safe" in look(other, address(live.repair)).text
+    assert f"taken back by {dispatcher.display_name}: of another street" in text

@@ -1,6 +1,6 @@
 """Instants in words: a release is never rounded down, a zone is always named."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 
 import pytest
 from hypothesis import given
@@ -21,7 +21,7 @@ def test_a_release_is_never_told_too_early(at: datetime) -> None:
     """The minute that is shown begins at or after the instant, less than a minute later."""
     shown = not_before(at, "UTC", now=at)
 
-    told = datetime.strptime(shown[-5:], "%H:%M").time()
+    told = time.fromisoformat(shown[-5:])
     late = datetime.combine(at.date(), told, UTC) - at
     late = late if late >= timedelta(0) else late + timedelta(days=1)
     assert timedelta(0) <= late < timedelta(minutes=1)

@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from rich.console import Console
 
@@ -24,6 +23,7 @@ from config.processes import (
     web_command,
     worker_command,
 )
+from config.start import ready_database
 from repairs.models import Account as AccountRow
 
 FOLDER = "demo"
@@ -56,9 +56,9 @@ class Command(BaseCommand):
         began = time.monotonic()
         console = Console()
         folder = settings.VAR_DIR / FOLDER
+        ready_database()
         shutil.rmtree(folder, ignore_errors=True)
         folder.mkdir(parents=True)
-        call_command("migrate", verbosity=0)
         if AccountRow.objects.exists():
             raise CommandError(
                 "The database is not empty. The demonstration wants one of its own: set "

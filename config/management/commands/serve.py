@@ -5,10 +5,10 @@ import time
 from typing import Any
 
 from django.conf import settings
-from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from config.processes import Processes, wait_until_ready, web_command, worker_command
+from config.start import ready_database, refuse_taken_port
 
 LOOK_EVERY_S = 1.0
 
@@ -28,7 +28,8 @@ class Command(BaseCommand):
         parser.add_argument("--workers", type=int, default=1, help="worker processes")
 
     def handle(self, *_args: Any, **options: Any) -> None:
-        call_command("migrate", verbosity=0)
+        refuse_taken_port(options["host"], options["port"])
+        ready_database()
         signal.signal(signal.SIGTERM, signal.default_int_handler)
         with Processes({}) as processes:
             processes.start("web", web_command(options["host"], options["port"], options["web"]))
