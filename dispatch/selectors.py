@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Q, QuerySet
 
 from dispatch.domain.clash import Held, Packer, Proposal, Span, Stock
+from dispatch.domain.kit_allocation import Loaded, Need, free_kits
 from dispatch.models import (
     Assignment,
     Crew,
@@ -14,6 +15,7 @@ from dispatch.models import (
     Notice,
     Qualification,
 )
+from repairs.domain.progress import BEFORE_MIXING, Stage
 from repairs.domain.roles import CREW, OFFICE, Role
 from repairs.models import Account, Prescription, Repair
 from repairs.selectors import repairs_with_places
@@ -132,17 +134,27 @@ def packer_value(row: Equipment) -> Packer:
 
 
 def free_stock(crew: Crew, others: QuerySet[Assignment]) -> tuple[Stock, ...]:
-    """Return the kits on a truck that live assignments do not need, earliest expiry used first."""
-    needed: dict[str, int] = {}
-    for row in others.select_related("prescription"):
-        result = row.prescription.result or {}
-        kit = str(result.get("kit", ""))
-        needed[kit] = needed.get(kit, 0) + int(result.get("sleeve_count", 0))
-    stock = []
-    loaded = KitStock.objects.select_related("lot__kit_type").filter(crew=crew)
-    for each in loaded.order_by("lot__expires_on", "lot__number"):
-        kit = each.lot.kit_type.code
-        taken = min(needed.get(kit, 0), each.quantity)
-        needed[kit] = needed.get(kit, 0) - taken
-        stock.append(Stock(each.lot.number, kit, each.lot.expires_on, each.quantity - taken))
-    return tuple(stock)
+    """Return the kits on a truck that live assignments do not need."""
+    zone = ZoneInfo(crew.time_zone)
+    rows = KitStock.objects.select_related("lot__kit_type").filter(crew=crew)
+    loaded = [
+        Loaded(
+            row.lot.number,
+            row.lot.kit_type.code,
+            row.lot.expires_on,
+            row.quantity,
+            row.counted_at,
+        )
+        for row in rows
+    ]
+    needs = [
+        Need(
+            kit_code=str((row.prescription.result or {}).get("kit", "")),
+            count=int((row.prescription.result or {}).get("sleeve_count", 0)),
+            on=row.starts_at.astimezone(zone).date(),
+            starts_at=row.starts_at,
+            mixed=Stage(row.repair.stage) not in BEFORE_MIXING,
+        )
+        for row in others.select_related("prescription", "repair")
+    ]
+    return free_kits(loaded, needs)

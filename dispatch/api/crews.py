@@ -7,6 +7,7 @@ from zoneinfo import available_timezones
 from django.db import IntegrityError, transaction
 from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
+from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.generics import ListAPIView
@@ -235,7 +236,7 @@ class StockListView(APIView):
         crew = get_object_or_404(Crew, pk=crew_id)
         sent = read(StockIn, request)
         KitStock.objects.update_or_create(
-            crew=crew, lot=sent["lot"], defaults={"quantity": sent["quantity"]}
+            crew=crew, lot=sent["lot"], defaults={"quantity": sent["quantity"], "counted_at": timezone.now()}
         )
         return Response(CrewOut(crew).data, status=201)
 

@@ -15,6 +15,7 @@ class KitStock(models.Model):
     crew = models.ForeignKey(Crew, on_delete=models.PROTECT, related_name="kit_stock")
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="stock")
     quantity = models.PositiveIntegerField()
+    counted_at = models.DateTimeField()
     created_at = models.DateTimeField(auto_now_add=True)
 
     class Meta:

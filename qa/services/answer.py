@@ -24,7 +24,11 @@ def answer_package(
 ) -> ClientAnswer:
     """Record the answer; a returned repair opens again with a new attempt, the old one stays."""
     if package.ready_at is None:
-        raise Refused("not_ready", "The package is still being built; answer when it is there.")
+        raise Refused(
+            "not_ready",
+            "The package is still being built; answer when it is there.",
+            more={"progress_percent": building_percent(package)},
+        )
     returned = answer == ClientAnswer.RETURNED
     if returned and not reasons:
         raise malformed(Fault("reasons", "nothing", "at least one reason for returning it"))

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import datetime
-from typing import Any
+from typing import Any, cast
 
 from rest_framework import serializers
 from rest_framework.request import Request
@@ -29,12 +29,13 @@ class StrictSerializer(serializers.Serializer):
             # What no record can hold is not looked up in one either.
             raise serializers.ValidationError({**wrong, **told})
         try:
-            understood = super().to_internal_value(data)
+            found = super().to_internal_value(data)
         except serializers.ValidationError as error:
-            raise serializers.ValidationError({**wrong, **error.detail}) from error
+            both = {**wrong, **cast("dict[str, Any]", error.detail)}
+            raise serializers.ValidationError(both) from error
         if wrong:
             raise serializers.ValidationError(wrong)
-        return understood
+        return found
 
     def _unknown(self, data: Mapping[str, Any]) -> dict[str, Any]:
         unknown = sorted(set(map(str, data)) - set(self.fields))
