@@ -7,11 +7,18 @@ from django.db.models import Q, QuerySet
 
 from repairs.domain.chart import Chart as ChartValue
 from repairs.domain.chart import ChartRow, ClockStart
-from repairs.domain.clocks import Clocks, clocks_of
+from repairs.domain.clocks import ClockBasis, Clocks, clocks_of
 from repairs.domain.event_order import no_longer_counted
 from repairs.domain.field_event import Event, EventKind
-from repairs.domain.limits import limits_from
-from repairs.domain.progress import Progress, fold, fold_standing, standing_since
+from repairs.domain.limits import Limits, limits_from
+from repairs.domain.progress import (
+    Progress,
+    fold,
+    fold_standing,
+    of_sleeve,
+    sleeves_begun,
+    standing_since,
+)
 from repairs.domain.stored_prescription import clock_basis
 from repairs.domain.token_digest import digest_of
 from repairs.models import (
@@ -154,12 +161,34 @@ def account_of(username: str) -> Account | None:
 
 
 def clocks_at(repair: Repair, *, now: datetime, attempt: int | None = None) -> Clocks | None:
-    """Return both clocks, computed from the events at this moment; no task need have run."""
+    """Return both clocks, computed from the events at this moment; no task need have run.
+
+    With several sleeves these are the clocks of the one mixed last that is still live.
+    """
+    basis, limits = _clock_rules(repair, attempt)
+    if basis is None or limits is None:
+        return None
+    return clocks_of(progress_of(repair, attempt=attempt), basis, limits, now)
+
+
+def clocks_by_sleeve(
+    repair: Repair, *, now: datetime, attempt: int | None = None
+) -> tuple[tuple[int, Progress, Clocks], ...]:
+    """Return number, progress and clocks of each sleeve that was begun."""
+    basis, limits = _clock_rules(repair, attempt)
+    if basis is None or limits is None:
+        return ()
+    whole = progress_of(repair, attempt=attempt)
+    return tuple(
+        (number, own, clocks_of(own, basis, limits, now))
+        for number in sleeves_begun(whole.steps)
+        for own in (of_sleeve(whole, number),)
+    )
+
+
+def _clock_rules(repair: Repair, attempt: int | None) -> tuple[ClockBasis | None, Limits | None]:
     prescription = prescription_in_force(repair, attempt=attempt)
     if prescription is None:
-        return None
+        return None, None
     basis = clock_basis(prescription.inputs, prescription.result)
-    if basis is None:
-        return None
-    limits = limits_from(prescription.requirement_set.limits)
-    return clocks_of(progress_of(repair, attempt=attempt), basis, limits, now)
+    return basis, limits_from(prescription.requirement_set.limits)

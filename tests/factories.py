@@ -251,3 +251,4 @@ class KitStockFactory(DjangoModelFactory[dispatch.KitStock]):
     crew = factory.SubFactory(CrewFactory)
     lot = factory.SubFactory(LotFactory)
     quantity = 10
+    counted_at = factory.LazyFunction(now)

@@ -236,7 +236,9 @@ class StockListView(APIView):
         crew = get_object_or_404(Crew, pk=crew_id)
         sent = read(StockIn, request)
         KitStock.objects.update_or_create(
-            crew=crew, lot=sent["lot"], defaults={"quantity": sent["quantity"], "counted_at": timezone.now()}
+            crew=crew,
+            lot=sent["lot"],
+            defaults={"quantity": sent["quantity"], "counted_at": timezone.now()},
         )
         return Response(CrewOut(crew).data, status=201)
 

@@ -27,7 +27,7 @@ from repairs.domain.event_order import moment_of
 from repairs.domain.progress import Stage
 from repairs.domain.units import Dimension
 from repairs.models import Repair
-from repairs.selectors import clocks_at, progress_of
+from repairs.selectors import clocks_at, clocks_by_sleeve, progress_of
 from repairs.services.correct_order import correct_repair, repair_edition
 
 READ: Doors = {"GET": EVERYBODY}
@@ -107,8 +107,16 @@ class CureOut(serializers.Serializer):
     working = serializers.ListField(child=serializers.CharField())
 
 
+class SleeveClocksOut(serializers.Serializer):
+    """Both clocks of one sleeve, where a repair has several."""
+
+    sleeve = serializers.IntegerField()
+    working_time = WorkingOut()
+    cure = CureOut()
+
+
 class ClockOut(serializers.Serializer):
-    """Both clocks at the moment of asking."""
+    """Both clocks at the moment of asking; with several sleeves, those of the live one."""
 
     repair = serializers.CharField()
     asked_at = serializers.DateTimeField()
@@ -117,6 +125,7 @@ class ClockOut(serializers.Serializer):
     inflated_at = serializers.DateTimeField(allow_null=True)
     deflated_at = serializers.DateTimeField(allow_null=True)
     deflation = serializers.CharField(allow_null=True)
+    sleeves = SleeveClocksOut(many=True)
     caution = serializers.CharField()
 
 
@@ -217,6 +226,10 @@ class ClockView(APIView):
             "inflated_at": clocks.inflated_at if clocks else None,
             "deflated_at": clocks.deflated_at if clocks else None,
             "deflation": clocks.deflation if clocks else None,
+            "sleeves": [
+                {"sleeve": number, "working_time": each.working, "cure": each.cure}
+                for number, _, each in clocks_by_sleeve(repair, now=now)
+            ],
             "caution": CLOCK_CAUTION,
         }
         return Response(ClockOut(body).data)

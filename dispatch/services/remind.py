@@ -1,5 +1,6 @@
 """Schedules reminders from the clocks, and tells them when they are due."""
 
+from dataclasses import replace
 from datetime import datetime
 
 from django.db import transaction
@@ -9,7 +10,7 @@ from dispatch.models import Notice
 from dispatch.selectors import live_assignment
 from duework.services import cancel_others, schedule
 from repairs.models import Repair
-from repairs.selectors import clocks_at, progress_of
+from repairs.selectors import clocks_by_sleeve
 
 REMIND = "remind"
 
@@ -56,18 +57,24 @@ def tell(*, repair: Repair, key: str, code: str, now: datetime) -> Notice | None
 
 
 def _wanted(repair: Repair, now: datetime) -> tuple[Reminder, ...]:
-    clocks = clocks_at(repair, now=now)
-    if clocks is None:
-        return ()
-    return reminders_for(progress_of(repair), clocks, now, _told(repair))
+    sleeves = clocks_by_sleeve(repair, now=now)
+    wanted: list[Reminder] = []
+    for number, progress, clocks in sleeves:
+        mark = f"sleeve {number}: " if len(sleeves) > 1 else ""
+        told = _told(repair, mark)
+        wanted += [
+            replace(each, code=mark + each.code, words=mark.capitalize() + each.words)
+            for each in reminders_for(progress, clocks, now, told)
+        ]
+    return tuple(wanted)
 
 
-def _told(repair: Repair) -> dict[str, datetime]:
+def _told(repair: Repair, mark: str) -> dict[str, datetime]:
     """Return for each code the last instant it was told about in the attempt under way."""
     told: dict[str, datetime] = {}
     rows = Notice.objects.filter(repair=repair, key__startswith=_prefix(repair, repair.attempt))
-    for row in rows.order_by("due_at"):
-        told[row.code] = row.due_at
+    for row in rows.filter(code__startswith=mark).order_by("due_at"):
+        told[row.code.removeprefix(mark)] = row.due_at
     return told
 
 

@@ -14,22 +14,19 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from duework.selectors import progress_percent
 from qa.models import ClientAnswer, CloseoutPackage
 from qa.sealed_files import package_path
 from qa.selectors import visible_packages
 from qa.services.answer import answer_package
-from qa.services.close import BUILD_PACKAGE
+from qa.services.close import building_percent, not_ready
 from repairs.api.caller import caller
 from repairs.api.doors import Doors
 from repairs.api.paging import CursorPages
 from repairs.api.questions import KnownQuestions
 from repairs.api.strict import StrictSerializer, read
-from repairs.domain.problem import Refused
 from repairs.domain.roles import OFFICE, Role
 
 RECEIVERS: Doors = {"GET": OFFICE | {Role.CLIENT}}
-_DONE = 100
 
 
 class PackageOut(serializers.Serializer):
@@ -51,9 +48,7 @@ class PackageOut(serializers.Serializer):
 
     def get_progress_percent(self, row: CloseoutPackage) -> int:
         """Return how far the building has come."""
-        if row.ready_at is not None:
-            return _DONE
-        return progress_percent(dedupe_key=f"{BUILD_PACKAGE}:{row.pk}")
+        return building_percent(row)
 
     def get_answer(self, row: CloseoutPackage) -> str | None:
         """Return what the client answered, if anything yet."""
@@ -126,11 +121,7 @@ class PackageFileView(APIView):
         """Return the bytes once the package is built."""
         row = get_object_or_404(visible_packages(caller(request)), pk=package_id)
         if row.ready_at is None:
-            raise Refused(
-                "not_ready",
-                "The package is still being built; ask again in a moment.",
-                more={"progress_percent": progress_percent(dedupe_key=f"{BUILD_PACKAGE}:{row.pk}")},
-            )
+            raise not_ready(row)
         return FileResponse(
             package_path(row.storage_key).open("rb"),
             as_attachment=True,

@@ -6,6 +6,7 @@ from datetime import datetime
 from django.db import IntegrityError, transaction
 
 from qa.models import ClientAnswer, CloseoutPackage
+from qa.services.close import not_ready
 from repairs.domain.field_event import EventKind
 from repairs.domain.problem import Fault, Refused, malformed
 from repairs.models import Account
@@ -24,11 +25,7 @@ def answer_package(
 ) -> ClientAnswer:
     """Record the answer; a returned repair opens again with a new attempt, the old one stays."""
     if package.ready_at is None:
-        raise Refused(
-            "not_ready",
-            "The package is still being built; answer when it is there.",
-            more={"progress_percent": building_percent(package)},
-        )
+        raise not_ready(package)
     returned = answer == ClientAnswer.RETURNED
     if returned and not reasons:
         raise malformed(Fault("reasons", "nothing", "at least one reason for returning it"))

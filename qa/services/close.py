@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db import transaction
 
+from duework.selectors import progress_percent
 from duework.services import schedule
 from qa.domain.requirement import Judged
 from qa.facts import installers_of
@@ -18,6 +19,7 @@ from repairs.models import Account, Repair
 from repairs.services.record_event import record_milestone
 
 BUILD_PACKAGE = "build-package"
+_DONE = 100
 
 
 @transaction.atomic
@@ -46,6 +48,22 @@ def close(*, repair: Repair, by: Account, now: datetime) -> Closing:
     _order_package(closing, now)
     record_milestone(repair=locked, kind=EventKind.CLOSED, attempt=attempt, by=by, now=now)
     return closing
+
+
+def building_percent(package: CloseoutPackage) -> int:
+    """Return how far the building of a package has come."""
+    if package.ready_at is not None:
+        return _DONE
+    return progress_percent(dedupe_key=f"{BUILD_PACKAGE}:{package.pk}")
+
+
+def not_ready(package: CloseoutPackage) -> Refused:
+    """Return the refusal of a package that is still being built, with how far it is."""
+    return Refused(
+        "not_ready",
+        "The package is still being built; ask again in a moment.",
+        more={"progress_percent": building_percent(package)},
+    )
 
 
 def verdict_json(judged: Judged) -> dict[str, Any]:

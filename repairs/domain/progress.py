@@ -6,6 +6,7 @@ events of one attempt; any order and any repeats give the same progress.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from enum import StrEnum
 
 from repairs.domain.event_order import in_order, moment_of
@@ -143,8 +144,9 @@ def sleeve_of(event: Event) -> int:
 def _add_up(events: Iterable[Event], attempt: int) -> Progress:
     steps = in_order(events)
     latest = {event.kind: event for event in steps}
-    _let_the_first_mixing_decide(latest, steps)
+    _begin_the_newest_batch(latest, steps)
     _drop_what_a_new_inflation_undid(latest)
+    _let_the_live_sleeve_decide(latest, steps, attempt)
     return Progress(
         attempt=attempt,
         stage=_stage(latest, attempt),
@@ -154,26 +156,64 @@ def _add_up(events: Iterable[Event], attempt: int) -> Progress:
     )
 
 
-def _let_the_first_mixing_decide(latest: dict[EventKind, Event], steps: tuple[Event, ...]) -> None:
-    """Count the working time from the first mixing of a batch: a double tap gives no minutes.
+def sleeves_begun(steps: Iterable[Event]) -> tuple[int, ...]:
+    """Return the numbers of the sleeves something was reported of."""
+    return tuple(sorted({sleeve_of(event) for event in steps if event.kind in SLEEVE_KINDS}))
 
-    A new batch begins after the sleeve before it was let go, or where the crew
-    says that the earlier batch was thrown away.
+
+def _let_the_live_sleeve_decide(
+    latest: dict[EventKind, Event], steps: tuple[Event, ...], attempt: int
+) -> None:
+    """With several sleeves, one that is still live must stay in sight when another is out."""
+    numbers = sleeves_begun(steps)
+    if len(numbers) == 1 or not numbers:
+        return
+    each = [
+        _add_up((e for e in steps if e.kind not in SLEEVE_KINDS or sleeve_of(e) == number), attempt)
+        for number in numbers
+    ]
+    live = [progress for progress in each if progress.stage in LIVE_STAGES]
+    if not live:
+        return
+    newest = max(live, key=_mixed_at)
+    for kind in SLEEVE_KINDS:
+        latest.pop(kind, None)
+        if (event := newest.event(kind)) is not None:
+            latest[kind] = event
+
+
+def _mixed_at(progress: Progress) -> datetime:
+    event = progress.event(EventKind.MIXING_STARTED) or progress.steps[-1]
+    return moment_of(event).best
+
+
+def _begin_the_newest_batch(latest: dict[EventKind, Event], steps: tuple[Event, ...]) -> None:
+    """Let the newest batch decide: its first mixing, and nothing of a sleeve let go before it.
+
+    The working time counts from the first mixing of a batch, so that a double tap
+    gives no minutes. A new batch begins after a sleeve was let go, or where the crew
+    says that the earlier one was thrown away.
     """
     last = latest.get(EventKind.MIXING_STARTED)
     if last is None:
         return
-    first = None
-    for event in steps:
-        if sleeve_of(event) != sleeve_of(last):
-            continue
-        let_go = event.kind in _AFTER_INFLATION
-        if let_go and moment_of(event).best < moment_of(last).best:
-            first = None
-        mixed = event.kind is EventKind.MIXING_STARTED
-        if mixed and (first is None or event.data.get("new_batch") is True):
-            first = event
-    latest[EventKind.MIXING_STARTED] = first or last
+    batch = [
+        event
+        for event in steps
+        if event.kind is EventKind.MIXING_STARTED and sleeve_of(event) == sleeve_of(last)
+    ]
+    let_go = [
+        moment_of(event).best
+        for event in steps
+        if event.kind in _AFTER_INFLATION and moment_of(event).best < moment_of(last).best
+    ]
+    if let_go:
+        batch = [event for event in batch if moment_of(event).best > max(let_go)]
+        for kind in SLEEVE_KINDS - {EventKind.MIXING_STARTED}:
+            if kind in latest and moment_of(latest[kind]).best <= max(let_go):
+                del latest[kind]
+    anew = [event for event in batch if event.data.get("new_batch") is True]
+    latest[EventKind.MIXING_STARTED] = anew[-1] if anew else batch[0]
 
 
 def _drop_what_a_new_inflation_undid(latest: dict[EventKind, Event]) -> None:
@@ -198,7 +238,9 @@ def _stage(latest: Mapping[EventKind, Event], attempt: int) -> Stage:
     for kind, stage in _RUNGS:
         # A film or a departure says nothing of the stage while a sleeve is
         # still under pressure: the clock must stay in sight.
-        needs_deflation = stage is Stage.FILMED and EventKind.INFLATED in latest
+        needs_deflation = stage is Stage.FILMED and (
+            EventKind.INFLATED in latest or EventKind.MIXING_STARTED in latest
+        )
         if kind in latest and (out_of_the_pipe or not needs_deflation):
             return stage
     if _planned(latest):

@@ -112,6 +112,8 @@ def test_a_package_still_being_built_is_not_ready(handover: Handover) -> None:
         )
     accepted = town.post(f"{address}/answer", {"answer": "accepted"})
     assert accepted.json()["code"] == "not_ready"
+    assert accepted.json()["progress_percent"] == 0
+    assert town.get(f"{address}/file").json()["progress_percent"] == 0
 
 
 def test_an_accepted_repair_stays_closed(handover: Handover) -> None:

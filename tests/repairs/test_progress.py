@@ -153,3 +153,58 @@ def test_the_whole_work_shuffled_ends_where_it_ended(data: st.DataObject) -> Non
     day = sequence(K.LEFT)
 
     assert fold(data.draw(st.permutations(day)), attempt=1) == fold(day, attempt=1)
+
+
+def _sleeve(kind: EventKind, minute: float, number: int) -> Event:
+    return an_event(kind, minute, number=number, data={"sleeve": number})
+
+
+FIRST_SLEEVE = (
+    _sleeve(EventKind.MIXING_STARTED, 0, 1),
+    _sleeve(EventKind.INFLATED, 15, 1),
+    _sleeve(EventKind.DEFLATED, 140, 1),
+    _sleeve(EventKind.WITHDRAWN, 145, 1),
+)
+
+
+def test_a_second_sleeve_begins_anew() -> None:
+    """Mixed after the first one is out, it is wet out, not withdrawn, and has no inflation yet."""
+    progress = fold([*FIRST_SLEEVE, _sleeve(EventKind.MIXING_STARTED, 160, 2)], attempt=1)
+
+    assert progress.stage is Stage.WET_OUT
+    assert progress.event(EventKind.INFLATED) is None
+    assert progress.event(EventKind.DEFLATED) is None
+
+
+def test_a_live_second_sleeve_stays_in_sight_when_the_first_one_is_let_go() -> None:
+    """With two packers: sleeve 1 is out while sleeve 2 is under pressure; the stage is curing."""
+    second = (
+        _sleeve(EventKind.MIXING_STARTED, 60, 2),
+        _sleeve(EventKind.INFLATED, 75, 2),
+    )
+    progress = fold([*FIRST_SLEEVE, *second], attempt=1)
+
+    assert progress.stage is Stage.CURING
+    assert progress.event(EventKind.INFLATED) == second[1]
+    assert progress.event(EventKind.DEFLATED) is None
+
+
+def test_both_sleeves_out_is_withdrawn() -> None:
+    """When nothing is live any more the repair is withdrawn."""
+    second = (
+        _sleeve(EventKind.MIXING_STARTED, 60, 2),
+        _sleeve(EventKind.INFLATED, 75, 2),
+        _sleeve(EventKind.DEFLATED, 200, 2),
+        _sleeve(EventKind.WITHDRAWN, 205, 2),
+    )
+
+    assert fold([*FIRST_SLEEVE, *second], attempt=1).stage is Stage.WITHDRAWN
+
+
+def test_a_double_tap_on_mixing_gives_no_minutes() -> None:
+    """The first mixing of a batch decides, unless the crew says that it was thrown away."""
+    first, tap = an_event(EventKind.MIXING_STARTED, 0), an_event(EventKind.MIXING_STARTED, 9)
+    anew = an_event(EventKind.MIXING_STARTED, 12, data={"new_batch": True})
+
+    assert fold([first, tap], attempt=1).event(EventKind.MIXING_STARTED) == first
+    assert fold([first, tap, anew], attempt=1).event(EventKind.MIXING_STARTED) == anew
