@@ -31,7 +31,6 @@ from repairs.pages.clock_faces import ClockFace, faces, stage_now
 from repairs.pages.clock_words import hour, moment
 from repairs.pages.figures import Figure
 from repairs.pages.marks import mark_of
-from repairs.pages.new_batch import done_for_the_batch
 from repairs.selectors import clocks_at, progress_of, standing_steps_of
 
 
@@ -84,7 +83,7 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
     facts = facts_of(repair, attempt=attempt, now=now) if street else None
     holds = {} if facts is None else hold_lines(facts, now=now)
     # After a return, what was done in the pipe before may still stand.
-    place = None if facts is None else place_in(done_for_the_batch(facts.progress))
+    place = None if facts is None else place_in(frozenset(facts.progress.latest))
     passed = {step.kind for step in place.missed} if place else set()
     due = [kind for kind in holds if place and (kind in passed or _is_next(place, kind))]
     return RepairSheet(

@@ -9,10 +9,10 @@ from django.db import transaction
 from duework.selectors import progress_percent
 from duework.services import schedule
 from qa.domain.requirement import Judged
-from qa.facts import installers_of
 from qa.models import CloseoutPackage, Closing
 from qa.selectors import open_nonconformances, verdicts_of
 from qa.services.check_hold_points import check_hold_points
+from qa.services.waive import not_the_installer
 from repairs.domain.field_event import EventKind
 from repairs.domain.problem import Refused
 from repairs.models import Account, Repair
@@ -29,12 +29,7 @@ def close(*, repair: Repair, by: Account, now: datetime) -> Closing:
     attempt = locked.attempt
     if Closing.objects.filter(repair=locked, attempt=attempt).exists():
         raise Refused("already_closed", f"{locked.ref}, attempt {attempt}, is closed already.")
-    if by.username in installers_of(locked, attempt=attempt):
-        raise Refused(
-            "not_yours_to_review",
-            "Whoever reported this repair's field events does not close it; ask another reviewer.",
-            status=403,
-        )
+    not_the_installer(locked, attempt=attempt, by=by)
     check_hold_points(repair=locked, attempt=attempt, now=now)
     judged = verdicts_of(locked, attempt=attempt, now=now)
     _refuse_unproved(locked, judged, attempt)

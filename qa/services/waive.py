@@ -4,6 +4,7 @@ from datetime import datetime
 
 from django.db import IntegrityError, transaction
 
+from qa.facts import installers_of
 from qa.models import Closing, Nonconformance, Waiver
 from repairs.domain.problem import Fault, Refused, malformed
 from repairs.models import Account, Repair
@@ -34,6 +35,7 @@ def waive(
             "not_allowed", f"{requirement}: the contract lets nobody waive this.", status=403
         )
     _not_closed(repair)
+    not_the_installer(repair, attempt=repair.attempt, by=by)
     try:
         with transaction.atomic():
             waiver = Waiver.objects.create(
@@ -65,12 +67,23 @@ def decide(
 ) -> Nonconformance:
     """Record what was decided about a nonconformance."""
     row = Nonconformance.objects.select_for_update().get(pk=nonconformance.pk)
+    not_the_installer(row.repair, attempt=row.attempt, by=by)
     if row.disposition:
         raise Refused("already_answered", f"It was decided already: {row.disposition}.")
     row.disposition, row.disposition_reason = disposition, reason
     row.decided_by, row.decided_at = by, now
     row.save(update_fields=["disposition", "disposition_reason", "decided_by", "decided_at"])
     return row
+
+
+def not_the_installer(repair: Repair, *, attempt: int, by: Account) -> None:
+    """Refuse whoever reported the work: nobody judges what they installed."""
+    if by.username in installers_of(repair, attempt=attempt):
+        raise Refused(
+            "not_yours_to_review",
+            "Whoever reported this repair's field events does not judge it; ask another reviewer.",
+            status=403,
+        )
 
 
 def _not_closed(repair: Repair) -> None:

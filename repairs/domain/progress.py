@@ -212,6 +212,9 @@ def _begin_the_newest_batch(latest: dict[EventKind, Event], steps: tuple[Event, 
         for kind in SLEEVE_KINDS - {EventKind.MIXING_STARTED}:
             if kind in latest and moment_of(latest[kind]).best <= max(let_go):
                 del latest[kind]
+        for kind in (EventKind.FILMED, EventKind.LEFT):
+            if kind in latest and moment_of(latest[kind]).best < moment_of(last).best:
+                del latest[kind]
     anew = [event for event in batch if event.data.get("new_batch") is True]
     latest[EventKind.MIXING_STARTED] = anew[-1] if anew else batch[0]
 

@@ -5,13 +5,11 @@ from datetime import datetime
 
 from repairs.domain.clocks import Clocks
 from repairs.domain.cure_clock import CureEstimate, CureStatus, DeflationStatus
-from repairs.domain.event_order import moment_of
 from repairs.domain.field_event import EventKind
 from repairs.domain.progress import Progress, Stage
 from repairs.domain.temperature_log import FLAG_WORDS
 from repairs.domain.working_time import WorkingEstimate, WorkingStatus
 from repairs.pages.clock_words import hour, not_before, offset, span
-from repairs.pages.new_batch import new_batch
 
 CAUTION = (
     "A computed time never shortens the maker's cure chart. Check the cured sample before you "
@@ -55,9 +53,6 @@ def faces(
     )
     if clocks is None or not (mixing or inflated):
         return ()
-    batch = new_batch(progress)
-    if batch is not None:
-        return (_new_batch_face(hour(moment_of(batch).best, zone, now=now)),)
     if deflated:
         return (
             () if clocks.deflation is DeflationStatus.HELD else (_let_go_face(clocks, zone, now),)
@@ -65,17 +60,6 @@ def faces(
     if inflated:
         return (_cure_face(clocks.cure, zone, now),)
     return (_working_face(clocks.working, zone, now),)
-
-
-def _new_batch_face(mixed_at: str) -> ClockFace:
-    # The clocks still tell of the sleeve before: better no time than that one's.
-    lines = (
-        "This batch has no clock here. Go by the maker's chart, and by the resin itself.",
-        "Inflate before its working time is over, or do not place it.",
-    )
-    return ClockFace(
-        "Working time", "cannot-tell", f"mixed at {mixed_at}", lines, None, caution=_GELLED
-    )
 
 
 def _let_go_face(clocks: Clocks, zone: str, now: datetime) -> ClockFace:
