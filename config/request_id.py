@@ -23,11 +23,10 @@ class RequestIdMiddleware:
         """Serve the request under its id."""
         asked = request.headers.get(HEADER, "")
         found = asked if _WELL_FORMED.fullmatch(asked) else uuid.uuid4().hex
-        token = _current.set(found)
-        try:
-            response = self.get_response(request)
-        finally:
-            _current.reset(token)
+        # Never reset: Django logs an answer after the middleware has returned, and
+        # the next request of this thread brings its own id.
+        _current.set(found)
+        response = self.get_response(request)
         response[HEADER] = found
         return response
 

@@ -176,7 +176,8 @@ LOGGING = {
         "level": env.text("CUREWRIGHT_LOG_LEVEL", "INFO"),
     },
     # Each outgoing request is told by whoever makes it, if it matters.
-    "loggers": {"httpx": {"level": "WARNING"}},
+    # Django's own handlers would say everything twice.
+    "loggers": {"httpx": {"level": "WARNING"}, "django": {"handlers": [], "propagate": True}},
 }
 
 # --- what reports say -----------------------------------------------------------------

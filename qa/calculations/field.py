@@ -197,6 +197,10 @@ class Text(Field):
             raise Wrong(Fault(path, shown(sent), self.bounds()))
         return sent
 
+    def spoken(self, sent: Any) -> str:
+        """Write one line as it is; more than a line is better kept in a file."""
+        return f"@{self.name}.csv" if "\n" in sent else str(sent)
+
     def bounds(self) -> str:
         """Name the length."""
         return f"text of 1 to {self.longest} characters"

@@ -32,15 +32,17 @@ class F1216Edition:
 
     def __post_init__(self) -> None:
         """Refuse what is not an edition of the practice."""
-        if not _NAME.fullmatch(self.designation):
-            found = repr(self.designation)
-            raise ValueError(f"edition: found {found}, expected for example F1216-22.")
+        _year_and_letter(self.designation)
 
     @property
     def ovality_under_root(self) -> bool:
         """Whether C stands under the root of X1.3, as from F1216-07b on."""
-        found = _NAME.fullmatch(self.designation)
-        assert found is not None  # noqa: S101 - refused before
-        year = int(found["year"])
-        full = year + (1900 if year >= _FIRST_YEAR else 2000)
-        return (full, found["letter"]) >= _CHANGED
+        return _year_and_letter(self.designation) >= _CHANGED
+
+
+def _year_and_letter(designation: str) -> tuple[int, str]:
+    found = _NAME.fullmatch(designation)
+    if found is None:
+        raise ValueError(f"edition: found {designation!r}, expected for example F1216-22.")
+    year = int(found["year"])
+    return year + (1900 if year >= _FIRST_YEAR else 2000), found["letter"]

@@ -213,4 +213,4 @@ def _buried_kpa2(
 ) -> float:
     reduction = ovality_factor(ovality_percent) ** (1.0 if ovality_under_root else 2.0)
     stiffness_kpa2 = modulus_mpa * ground.soil_modulus_mpa * _KPA_A_MPA**2
-    return ground.buoyancy * ground.support * reduction * stiffness_kpa2
+    return float(ground.buoyancy * ground.support * reduction * stiffness_kpa2)

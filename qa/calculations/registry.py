@@ -1,0 +1,37 @@
+"""Every calculation by its name; a new one is one line here."""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from qa.calculations.calculation import Calculation
+from qa.calculations.charts import CHART_READING, CURE_CLOCK, WORKING_TIME
+from qa.calculations.conversions import UNITS
+from qa.calculations.places import DISTANCES, LOCATION
+from qa.calculations.pressures import (
+    HOLD_TEST,
+    HOLD_TEST_PROVABLE,
+    INFLATION_WINDOW,
+    PRESSURE_WINDOW,
+)
+from qa.calculations.sleeves import RESIN, SLEEVE_FIT
+
+CALCULATIONS: Mapping[str, Calculation] = MappingProxyType(
+    {
+        each.name: each
+        for each in (
+            CHART_READING,
+            CURE_CLOCK,
+            WORKING_TIME,
+            PRESSURE_WINDOW,
+            HOLD_TEST,
+            HOLD_TEST_PROVABLE,
+            SLEEVE_FIT,
+            LOCATION,
+            DISTANCES,
+            RESIN,
+            INFLATION_WINDOW,
+            UNITS,
+        )
+    }
+)
+"""In the order of a working day."""
