@@ -1,8 +1,9 @@
-"""Addresses of evidence, proof and packages."""
+"""Addresses of evidence, proof, packages and calculations."""
 
 from django.urls import path
 
-from qa.api import evidence, packages, proof, requirement_sets
+from qa.api import calculations, evidence, packages, proof, requirement_sets
+from qa.calculations.registry import CALCULATIONS
 
 urlpatterns = [
     path("requirement-sets", requirement_sets.RequirementSetListView.as_view()),
@@ -19,4 +20,9 @@ urlpatterns = [
     path("packages/<uuid:package_id>", packages.PackageView.as_view()),
     path("packages/<uuid:package_id>/file", packages.PackageFileView.as_view()),
     path("packages/<uuid:package_id>/answer", packages.AnswerView.as_view()),
+    path("calculations", calculations.CalculationListView.as_view()),
+    *(
+        path(f"calculations/{name}", calculations.view_of(calculation))
+        for name, calculation in CALCULATIONS.items()
+    ),
 ]

@@ -45,6 +45,7 @@ def _read_chart(given: Mapping[str, Any]) -> ChartReading:
         minutes_at(chart, at_c, rule) for rule in (ChartRule.COLDER_ROW, ChartRule.ARRHENIUS)
     )
     shown = words(at_c, Dimension.TEMPERATURE)
+    lines: tuple[str, ...]
     if row_min is None or best_min is None:
         lines = (f"The chart is silent below {words(chart.coldest_c, Dimension.TEMPERATURE)}.",)
     else:

@@ -1,6 +1,7 @@
 """What clocks are given: the maker's chart, a start, readings and a tolerance."""
 
 from collections.abc import Mapping
+from datetime import datetime
 
 from qa.calculations.calculation import NOW
 from qa.calculations.field import Choice, Instant, Number, Quantity, Text
@@ -89,6 +90,10 @@ def temperature(name: str, meaning: str, *, required: bool) -> Quantity:
     )
 
 
+def _reading(at: datetime, temperature: float) -> Reading:
+    return Reading(at, temperature)
+
+
 def readings(meaning: str) -> ListOf:
     """Return a field for a log of temperatures."""
     at = Instant(name="at", meaning="When it was read.")
@@ -101,7 +106,7 @@ def readings(meaning: str) -> ListOf:
             meaning="One reading.",
             fields=(at, shown),
             between="@",
-            build=lambda at, temperature: Reading(at, temperature),
+            build=_reading,
         ),
         most=20_000,
         required=False,

@@ -67,17 +67,26 @@ def _place(given: Mapping[str, Any]) -> Placing:
         coverage_probability=chance,
         allowance_m=allowance_m,
         working=(
-            f"Hose mark = {budget.distance_m:g} + {offsets_m[0]:g} camera zero + {offsets_m[1]:g} "
-            f"hose zero to packer centre + {offsets_m[2]:g} slack = "
-            f"{words(mark_m, Dimension.LENGTH, 3)}.",
-            f"Standard error = root of ({budget.camera_fraction:g} x {budget.distance_m:g})^2 + "
-            f"({budget.hose_fraction:g} x {budget.distance_m:g})^2 + {budget.zero_m:.3f}^2 + "
-            f"{budget.mark_m:.3f}^2 + {budget.place_m:.3f}^2 = "
-            f"{words(error_m, Dimension.LENGTH, 3)}.",
-            f"Play a = ({sleeve_m:.3f} - {extent_m:.3f}) / 2 - {coverage_m:.3f} = {play_m:.3f} m; "
-            f"P = Phi((a - b)/s) - Phi((-a - b)/s) = {chance:.4f}.",
-            f"To be covered with a chance of {given['probability']:g}, allow "
-            f"{words(allowance_m, Dimension.LENGTH, 3)} at either end.",
+            (
+                f"Hose mark = {budget.distance_m:g} + {offsets_m[0]:g} camera zero + "
+                f"{offsets_m[1]:g} hose zero to packer centre + {offsets_m[2]:g} slack = "
+                f"{words(mark_m, Dimension.LENGTH, 3)}."
+            ),
+            (
+                f"Standard error = root of ({budget.camera_fraction:g} x {budget.distance_m:g})^2 "
+                f"+ ({budget.hose_fraction:g} x {budget.distance_m:g})^2 + {budget.zero_m:.3f}^2 + "
+                f"{budget.mark_m:.3f}^2 + {budget.place_m:.3f}^2 = "
+                f"{words(error_m, Dimension.LENGTH, 3)}."
+            ),
+            (
+                f"Play a = ({sleeve_m:.3f} - {extent_m:.3f}) / 2 - {coverage_m:.3f} = "
+                f"{play_m:.3f} m; P = Phi((a - b)/s) - Phi((-a - b)/s) = {chance:.4f}, with a bias "
+                f"b of {given['bias']:g} m."
+            ),
+            (
+                f"To be covered with a chance of {given['probability']:g}, allow "
+                f"{words(allowance_m, Dimension.LENGTH, 3)} at either end."
+            ),
         ),
     )
 

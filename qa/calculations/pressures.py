@@ -109,8 +109,11 @@ def _provable(given: Mapping[str, Any]) -> ShortestTest:
     return ShortestTest(
         shortest_min,
         (
-            f"Shortest test = gauge step / allowed drop = {words(step_kpa, Dimension.PRESSURE, 3)} "
-            f"/ {words(allowed_kpa, Dimension.PRESSURE, 3)} a minute = {shortest_min:.1f} min.",
+            (
+                f"Shortest test = gauge step / allowed drop = "
+                f"{words(step_kpa, Dimension.PRESSURE, 3)} / "
+                f"{words(allowed_kpa, Dimension.PRESSURE, 3)} a minute = {shortest_min:.1f} min."
+            ),
             "In a shorter test a leak just over the limit need not move a digit.",
         ),
     )
@@ -148,9 +151,7 @@ INFLATION_WINDOW = Calculation(
     name="inflation-window",
     answers="Between which pressures must the gauge stay, and is there such a window at all?",
     takes=(
-        _water(
-            "groundwater_above_invert", "Water level over the pipe's invert; or above crown.", 0
-        ),
+        _water("groundwater_above_invert", "Water level over the invert; or over the crown.", 0),
         _water("groundwater_above_crown", "Water level over the crown; below 0 when dry.", -10),
         Quantity(
             name="diameter",
@@ -265,7 +266,7 @@ HOLD_TEST = Calculation(
         "gauge_resolution": _psi(0.1),
         "test_pressure_low": _psi(4.5),
     },
-    source="Gas law for the temperature; Theil-Sen slope with an interval honest on a coarse gauge.",
+    source="Gas law for the temperature; Theil-Sen slope, widened by the gauge's step.",
     caution=(
         "An elastic packer changes its volume, so the temperature correction is an upper limit; a "
         "packer still fed by its regulator proves nothing."

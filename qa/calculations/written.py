@@ -5,7 +5,8 @@ beside the value.
 """
 
 import math
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from datetime import datetime
 from enum import Enum
@@ -15,11 +16,13 @@ import numpy as np
 
 from repairs.domain.units import Dimension, render
 
-_A_MINUTE = "_kpa_per_min"
-_RENDERED = {
+_KPA_A_MINUTE = "kPa/min"
+_SUFFIXES: Mapping[str, Dimension | str] = {
+    "_kpa_per_min": _KPA_A_MINUTE,
+    "_kj_mol": "kJ/mol",
+    "_kg_m3": Dimension.DENSITY,
     "_kpa": Dimension.PRESSURE,
     "_mm": Dimension.DIAMETER,
-    "_kg_m3": Dimension.DENSITY,
     "_m": Dimension.LENGTH,
     "_c": Dimension.TEMPERATURE,
     "_k": Dimension.TEMPERATURE_DIFFERENCE,
@@ -27,9 +30,10 @@ _RENDERED = {
     "_l": Dimension.VOLUME,
     "_min": Dimension.DURATION,
     "_minutes": Dimension.DURATION,
+    "_s": "s",
 }
-_PLAIN = {"_s": "s", "_kj_mol": "kJ/mol"}
-"""Units that read the same everywhere."""
+"""Endings of names; the longer one of two that fit stands first."""
+_INSTEAD = {"_kpa_per_min": "_a_minute", "_minutes": "_time"}
 TOLD_BESIDE = frozenset({"working"})
 """Members of a result that stand beside the figures, not among them."""
 
@@ -52,47 +56,51 @@ def written(result: Any) -> dict[str, Any]:
         if isinstance(result, Mapping)
         else [(field.name, getattr(result, field.name)) for field in fields(result)]
     )
-    return dict(_member(name, value) for name, value in pairs if name not in TOLD_BESIDE)
+    return dict(_members(pairs))
 
 
-def _member(name: str, value: Any) -> tuple[str, Any]:
-    if name.endswith(_A_MINUTE):
-        return name.removesuffix(_A_MINUTE) + "_a_minute", _each(value, _a_minute)
-    for suffix, dimension in _RENDERED.items():
-        if name.endswith(suffix) and name != suffix[1:]:
-            return name.removesuffix(suffix), _each(value, lambda v, d=dimension: render(v, d))
-    for suffix, unit in _PLAIN.items():
+def _members(pairs: Iterable[tuple[str, Any]]) -> Iterator[tuple[str, Any]]:
+    """Take the unit off each name; where two would be one (kg and L), say what is measured."""
+    found = [(*_bare(name), value) for name, value in pairs if name not in TOLD_BESIDE]
+    often = Counter(bare for bare, _, _ in found)
+    for bare, unit, value in found:
+        name = f"{bare}_{unit}" if often[bare] > 1 and unit else bare
+        yield name, _plain(value) if unit is None else _each(value, unit)
+
+
+def _bare(name: str) -> tuple[str, Dimension | str | None]:
+    """Part a name from its unit."""
+    for suffix, unit in _SUFFIXES.items():
         if name.endswith(suffix):
-            bare = name.removesuffix(suffix)
-            return bare, _each(value, lambda v, u=unit: {"value": v, "unit": u})
-    return name, _plain(value)
+            return name.removesuffix(suffix) + _INSTEAD.get(suffix, ""), unit
+    return name, None
 
 
-def _a_minute(kpa_per_min: float) -> dict[str, Any]:
-    shown = render(kpa_per_min, Dimension.PRESSURE)
-    us = {"value": shown["us"]["value"], "unit": "psi/min"}
-    return {"value": kpa_per_min, "unit": "kPa/min", "us": us}
-
-
-def _each(value: Any, write: Any) -> Any:
+def _each(value: Any, unit: Dimension | str) -> Any:
     if value is None:
         return None
     if isinstance(value, tuple | list | np.ndarray):
-        return [_each(one, write) for one in value]
-    return write(float(value)) if math.isfinite(value) else None
+        return [_each(one, unit) for one in value]
+    return _quantity(float(value), unit) if math.isfinite(value) else None
+
+
+def _quantity(value: float, unit: Dimension | str) -> dict[str, Any]:
+    if isinstance(unit, Dimension):
+        return dict(render(value, unit))
+    if unit == _KPA_A_MINUTE:
+        us = {**render(value, Dimension.PRESSURE)["us"], "unit": "psi/min"}
+        return {"value": value, "unit": unit, "us": us}
+    return {"value": value, "unit": unit}
 
 
 def _plain(value: Any) -> Any:
+    if isinstance(value, np.generic):
+        value = value.item()
     if is_dataclass(value) or isinstance(value, Mapping):
         return written(value)
-    if isinstance(value, Enum):
-        return value.value
-    if isinstance(value, datetime):
-        return value.isoformat()
     if isinstance(value, tuple | list | np.ndarray):
         return [_plain(one) for one in value]
-    if isinstance(value, np.generic):
-        return _plain(value.item())
-    if isinstance(value, float) and not math.isfinite(value):
-        return None
-    return value
+    if isinstance(value, Enum | datetime):
+        return value.value if isinstance(value, Enum) else value.isoformat()
+    is_unknown = isinstance(value, float) and not math.isfinite(value)
+    return None if is_unknown else value
