@@ -1,19 +1,16 @@
 """Requirement sets: a contract's limits, fitness rules and requirements, by version."""
 
-from collections.abc import Iterator
-from typing import Any
-
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.generics import ListAPIView
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from qa.domain.requirement import RULES
+from qa.domain.requirement import requirement_faults
 from repairs.api.doors import Doors
 from repairs.api.questions import KnownQuestions
 from repairs.api.strict import StrictSerializer, read
-from repairs.domain.problem import Fault, malformed, shown
+from repairs.domain.problem import malformed
 from repairs.domain.roles import OFFICE, Role
 from repairs.models import RequirementSet
 from repairs.services.requirement_sets import add_requirement_set, contract_faults
@@ -49,20 +46,7 @@ class RequirementSetListView(KnownQuestions, ListAPIView):
         """Add a version; one that is there is never changed."""
         sent = read(RequirementSetBody, request)
         faults = contract_faults(sent["limits"], sent["fitness_rules"])
-        if faults := (*faults, *_requirement_faults(sent["requirements"])):
+        if faults := (*faults, *requirement_faults(sent["requirements"])):
             raise malformed(*faults)
         row = add_requirement_set(**sent)
         return Response(RequirementSetBody(row).data, status=201)
-
-
-def _requirement_faults(rows: list[dict[str, Any]]) -> Iterator[Fault]:
-    """Name each row that is no requirement, or one that stood there before."""
-    if not rows:
-        yield Fault("requirements", "none", "at least one")
-    codes = [row.get("code") for row in rows]
-    for number, code in enumerate(codes):
-        field = f"requirements[{number}].code"
-        if not isinstance(code, str) or code not in RULES:
-            yield Fault(field, shown(code), f"one of {', '.join(RULES)}")
-        elif code in codes[:number]:
-            yield Fault(field, shown(code), "each requirement once")

@@ -4,13 +4,14 @@
 A contract picks codes from it; adding one is a function and a line here.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 from qa.domain.repair_facts import RepairFacts
 from qa.domain.rules import cure, films, finish, photos, place, preparation
 from qa.domain.verdict import Outcome, Verdict, cannot_tell, incomplete
+from repairs.domain.problem import Fault, shown
 
 Judge = Callable[[RepairFacts], Verdict]
 
@@ -151,23 +152,14 @@ def _since_the_return(code: str, facts: RepairFacts, verdict: Verdict) -> Verdic
     )
 
 
-def check_requirements(table: Sequence[Mapping[str, Any]]) -> None:
-    """Refuse a set's table that names an unknown or a doubled requirement.
-
-    Raises
-    ------
-    ValueError
-        Naming the row, what was found and what was expected.
-    """
-    seen: set[str] = set()
-    for number, row in enumerate(table):
-        code = row.get("code") if isinstance(row, Mapping) else None
-        if not isinstance(code, str) or code not in RULES:
-            raise ValueError(
-                f"requirements[{number}].code: found {code!r}, expected one of {', '.join(RULES)}"
-            )
-        if code in seen:
-            raise ValueError(f"requirements[{number}].code: {code!r} stands there twice")
-        seen.add(code)
+def requirement_faults(table: Sequence[Any]) -> Iterator[Fault]:
+    """Name each row of a set's table that is no requirement, or stood there before."""
     if not table:
-        raise ValueError("requirements: found none, expected at least one")
+        yield Fault("requirements", "none", "at least one")
+    codes = [row.get("code") if isinstance(row, Mapping) else None for row in table]
+    for number, code in enumerate(codes):
+        field = f"requirements[{number}].code"
+        if not isinstance(code, str) or code not in RULES:
+            yield Fault(field, shown(code), f"one of {', '.join(RULES)}")
+        elif code in codes[:number]:
+            yield Fault(field, shown(code), "each requirement once")
