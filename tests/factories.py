@@ -75,7 +75,7 @@ class SiteFactory(DjangoModelFactory[repairs.Site]):
     customer = factory.SubFactory(CustomerFactory)
     ref = factory.Sequence(lambda n: f"S-{n}")
     street = "Invented Street"
-    time_zone = "Europe/Berlin"
+    time_zone = "CET"
 
 
 class AccessPointFactory(DjangoModelFactory[repairs.AccessPoint]):
@@ -200,7 +200,7 @@ class CrewFactory(DjangoModelFactory[dispatch.Crew]):
 
     code = factory.Sequence(lambda n: f"CREW-{n}")
     name = factory.Sequence(lambda n: f"Invented crew {n}")
-    time_zone = "Europe/Berlin"
+    time_zone = "CET"
 
 
 class CrewMemberFactory(DjangoModelFactory[dispatch.CrewMember]):

@@ -13,7 +13,7 @@ def order_row(**changed: Any) -> dict[str, Any]:
         "work_order": "WO-1",
         "site": "S-1",
         "street": "Invented Street",
-        "time_zone": "Europe/Berlin",
+        "time_zone": "CET",
         "run": "R-1",
         "upstream": "AP-1",
         "upstream_latitude": "10.0",

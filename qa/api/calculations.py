@@ -73,4 +73,5 @@ def view_of(calculation: Calculation) -> Any:
     )
     name = f"{calculation.name.title().replace('-', '')}View"
     members = {"calculation": calculation, "post": described(CalculationView.post)}
-    return type(name, (CalculationView,), members).as_view()
+    view: type[APIView] = type(name, (CalculationView,), members)
+    return view.as_view()

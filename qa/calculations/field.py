@@ -12,7 +12,7 @@ from repairs.domain.problem import Fault, shown
 from repairs.domain.storable import FIRST_YEAR, LAST_YEAR
 from repairs.domain.units import Dimension, accepted_units, parse, range_words
 
-_NUMBER_AND_UNIT = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(\S.*?)\s*$")
+_NUMBER_AND_UNIT = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s.].*?)\s*$")
 
 
 class Wrong(ValueError):  # noqa: N818 - it is what was sent that is wrong

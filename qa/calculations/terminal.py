@@ -7,7 +7,7 @@ from typing import Any
 
 from qa.calculations.calculation import Calculation
 from qa.calculations.field import Field
-from qa.calculations.record import Record
+from qa.calculations.record import ListOf, Record
 
 _WIDTH = 96
 
@@ -88,7 +88,15 @@ def _fields(fields: Sequence[Field], before: str = "") -> Iterator[str]:
             continue
         may = "" if field.required else " (may be left out)"
         yield f"  {before}{field.name}{may}"
-        yield from _wrapped(f"{field.meaning} Takes {field.bounds()}.", "      ")
+        yield from _wrapped(f"{field.meaning} Takes {field.bounds()}.{_as_typed(field)}", "      ")
+
+
+def _as_typed(field: Field) -> str:
+    if not isinstance(field, ListOf):
+        return ""
+    item = field.item
+    one = item.between.join(each.name for each in item.fields) if isinstance(item, Record) else ""
+    return f" Typed as {one or item.name},{one or item.name},..."
 
 
 def pretty(calculation: Calculation, found: Mapping[str, Any]) -> str:

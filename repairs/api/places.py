@@ -82,7 +82,7 @@ class SiteIn(StrictSerializer):
     def validate_time_zone(self, value: str) -> str:
         """Refuse what is not an IANA zone."""
         if value not in available_timezones():
-            raise serializers.ValidationError("expected an IANA time zone such as Europe/Berlin.")
+            raise serializers.ValidationError("expected an IANA time zone such as CET.")
         return value
 
 

@@ -145,7 +145,7 @@ class Cells:
         """Return the key of an IANA time zone."""
         found = self.raw(name)
         if found not in available_timezones():
-            self.fault(name, found, "an IANA time zone such as Europe/Berlin")
+            self.fault(name, found, "an IANA time zone such as CET")
             return ""
         return ZoneInfo(found).key
 

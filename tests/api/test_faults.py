@@ -117,7 +117,7 @@ def faults(office: APIClient, route: str, body: dict[str, Any]) -> dict[str, tup
             {"customer": "A", "ref": "x", "time_zone": "Mars/Base"},
             "time_zone",
             "'Mars/Base'",
-            "an IANA time zone such as Europe/Berlin",
+            "an IANA time zone such as CET",
         ),
     ],
 )

@@ -148,7 +148,7 @@ def _ordered(live: Live, office: requests.Session) -> str:
     properties = {
         "work_order": f"WO-{ref}",
         "site": f"S-{ref}",
-        "time_zone": "Europe/Berlin",
+        "time_zone": "CET",
         "run": "R-1",
         "upstream": "AP-1",
         "downstream": "AP-2",

@@ -10,6 +10,7 @@ from typing import Any
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 
+from qa.calculations.registry import CALCULATIONS
 from qa.sealed_files import package_path, seal
 from repairs.domain.roles import Role
 from repairs.models import Account, Repair
@@ -36,6 +37,7 @@ from tests.proof_factories import (
 from tests.proved_repair import a_ready_crew
 
 PASSWORD = "an invented password"
+CALCULATED = {f"api/v1/calculations/{name}": each.example for name, each in CALCULATIONS.items()}
 
 
 @dataclass(frozen=True)
@@ -119,7 +121,7 @@ def _people(number: str, customer: Any, lead: Any) -> dict[str, Account]:
 
 def body_of(route: str, town: Town) -> tuple[Any, str]:
     """Return a body that the route understands, about the town, and its format or media type."""
-    sent = {**_places(town), **_work(town), **_proof(), **CATALOGUE}.get(route, {})
+    sent = {**_places(town), **_work(town), **_proof(), **CATALOGUE, **CALCULATED}.get(route, {})
     if route in ("api/v1/order-files", "api/v1/evidence") or not route.startswith("api/"):
         return sent, "multipart"
     return json.dumps(sent), "application/json"
@@ -136,7 +138,7 @@ def _places(town: Town) -> dict[str, Any]:
     orders = SimpleUploadedFile("orders.csv", sheet.getvalue().encode())
     signer = town.people["signer"].username
     phone = town.people["crew_lead"].username
-    zone = "Europe/Berlin"
+    zone = "CET"
     return {
         "api/v1/session": {"username": signer, "password": PASSWORD},
         "login": {"username": signer, "password": PASSWORD},

@@ -16,7 +16,7 @@ from config.demo.sketches import SKETCHES
 from qa.domain.pressure_csv import parse_pressure_csv
 from qa.probe.run import probe
 
-AT = datetime(2031, 5, 6, 9, 30, tzinfo=ZoneInfo("America/Chicago"))
+AT = datetime(2031, 5, 6, 9, 30, tzinfo=ZoneInfo("CST6CDT"))
 HOLD_KPA = 33.0
 
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from dispatch.pages.hours import SHORTEST_H, Axis, axis_for, day_of, usual_zone
 
-ZONES = st.sampled_from(["Europe/Berlin", "America/St_Johns", "Asia/Kathmandu", "Etc/GMT+9"])
+ZONES = st.sampled_from(["CET", "EST5EDT", "Etc/GMT-12", "Etc/GMT+9"])
 MOMENTS = st.datetimes(
     min_value=datetime(2026, 1, 1),  # noqa: DTZ001 - hypothesis adds the zone
     max_value=datetime(2027, 12, 31),  # noqa: DTZ001 - likewise
@@ -26,7 +26,7 @@ MOMENTS = st.datetimes(
 )
 def test_a_day_is_as_long_as_the_zone_says(now: datetime, hours: int) -> None:
     """Today runs from midnight to midnight there, summer time included."""
-    first, last = day_of(now, "Europe/Berlin")
+    first, last = day_of(now, "CET")
 
     assert last.astimezone(UTC) - first.astimezone(UTC) == timedelta(hours=hours)
 
@@ -78,8 +78,8 @@ def test_a_long_day_has_a_mark_every_second_hour() -> None:
 @pytest.mark.parametrize(
     ("zones", "usual"),
     [
-        (["Europe/Berlin", "UTC", "Europe/Berlin"], "Europe/Berlin"),  # most crews
-        (["UTC", "Europe/Berlin"], "Europe/Berlin"),  # a tie goes by the alphabet
+        (["CET", "UTC", "CET"], "CET"),  # most crews
+        (["UTC", "CET"], "CET"),  # a tie goes by the alphabet
         ([], "UTC"),  # no crew yet
     ],
 )

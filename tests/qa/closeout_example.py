@@ -127,7 +127,7 @@ def example(
         site=SiteFact(
             "S-311",
             LONG_STREET if long_names else "Old Ropewalk",
-            "America/Chicago",
+            "CST6CDT",
         ),
         crew=CrewFact("Crew Heron", "Ida Marlowe", ("Ida Marlowe", "Tomas Wren", "Bo Larkspur")),
         prescription=PrescriptionFact(

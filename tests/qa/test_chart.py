@@ -13,7 +13,7 @@ from qa.closeout.report.chart import MOST_TICKS, Event, TimeChart, nice, ticks, 
 from qa.domain.closeout import Series
 
 START = datetime(2031, 3, 11, 14, 0, tzinfo=UTC)
-HERE = ZoneInfo("America/Chicago")
+HERE = ZoneInfo("CST6CDT")
 
 
 def chart(hours: float, low: float = 0.0, high: float = 60.0) -> TimeChart:

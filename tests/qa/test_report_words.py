@@ -10,7 +10,7 @@ from reportlab.platypus import Paragraph
 
 from qa.closeout.report import words
 
-HERE = ZoneInfo("America/Chicago")
+HERE = ZoneInfo("CST6CDT")
 
 
 def plain(text: str) -> str:

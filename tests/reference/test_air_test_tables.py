@@ -100,7 +100,8 @@ def test_the_appendix_example_is_met() -> None:
     found = practice_time_s(8 * INCH_MM, 327 * FOOT_M, TimedDrop.ONE_PSI)
 
     assert found == pytest.approx(
-        float(PHYSICS["8 in 327 ft 1.0 psi: 1.520*327 s"]["value"]), abs=0.1
+        float(PHYSICS["8 in 327 ft 1.0 psi: 1.520*327 s"]["value"]),
+        abs=0.2,  # slope printed to three digits
     )
 
 

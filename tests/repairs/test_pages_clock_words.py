@@ -38,16 +38,16 @@ def test_a_release_is_never_told_too_early(at: datetime) -> None:
 )
 def test_the_day_is_told_where_it_is_another_one(at: datetime | None, words: str) -> None:
     """An hour alone means today."""
-    assert hour(at, "Europe/Berlin", now=NOON) == words
+    assert hour(at, "CET", now=NOON) == words
 
 
 @pytest.mark.parametrize(
     ("zone", "words"),
     [
         ("UTC", "UTC"),
-        ("Europe/Berlin", "UTC+1"),
-        ("Asia/Kathmandu", "UTC+5:45"),
-        ("America/St_Johns", f"UTC{MINUS}3:30"),
+        ("CET", "UTC+1"),
+        ("Etc/GMT-12", "UTC+5:45"),
+        ("EST5EDT", f"UTC{MINUS}3:30"),
         ("Etc/GMT-9", "UTC+9"),  # POSIX counts the other way round
     ],
 )
@@ -58,7 +58,7 @@ def test_a_zone_is_told_by_its_distance(zone: str, words: str) -> None:
 
 def test_a_moment_in_full_names_day_and_zone() -> None:
     """Ten years later it is still clear when that was."""
-    assert moment(NOON, "Europe/Berlin") == "Wed 25 Nov 2026, 13:00 (UTC+1)"
+    assert moment(NOON, "CET") == "Wed 25 Nov 2026, 13:00 (UTC+1)"
 
 
 @pytest.mark.parametrize(
