@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from qa.calculations.calculation import Calculation
-from qa.calculations.field import Choice, Number, Text
+from qa.calculations.field import Choice, Number, Text, Wrong
+from repairs.domain.problem import Fault
 from repairs.domain.units import Dimension, accepted_units, parse
 
 _DIGITS = 12
@@ -21,8 +22,13 @@ class Converted:
 
 def _convert(given: Mapping[str, Any]) -> Converted:
     dimension = Dimension(given["dimension"])
-    inside = parse(given["value"], given["unit"], dimension)
     units = accepted_units(dimension)
+    try:
+        inside = parse(given["value"], given["unit"], dimension)
+    except ValueError as error:
+        found = f"{given['value']:g} {given['unit']}"
+        told = f"a {dimension.replace('_', ' ')} in one of {', '.join(units)}"
+        raise Wrong(Fault("unit", found, told)) from error
     values = tuple({"value": _in(unit, inside, dimension), "unit": unit} for unit in units)
     shown = ", ".join(f"{each['value']:.6g} {each['unit']}" for each in values)
     return Converted(values, (f"{given['value']:g} {given['unit']} = {shown}.",))

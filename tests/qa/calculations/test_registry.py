@@ -167,7 +167,7 @@ def test_both_or_neither_of_two_distances_is_refused() -> None:
 
 
 def test_distances_from_both_ends_close_on_the_length() -> None:
-    """d + d' = L: 14.2 + 29.3 = 43.5 m."""
+    """D + d' = L: 14.2 + 29.3 = 43.5 m."""
     found = run("distances", tape=None, from_other_end=of(29.3, "m"))
 
     assert found["result"]["agrees"] is True
