@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.utils import timezone
-from drf_spectacular.utils import OpenApiExample, extend_schema
+from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_view
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -28,7 +28,7 @@ class CalculationTold(serializers.Serializer):
     page = serializers.CharField()
 
 
-class AnswerOut(serializers.Serializer):
+class CalculationAnswer(serializers.Serializer):
     """The figures in SI and US units, and how they came about."""
 
     calculation = serializers.CharField()
@@ -68,10 +68,9 @@ def view_of(calculation: Calculation) -> Any:
         summary=calculation.answers,
         description=f"{calculation.answers} {calculation.caution}",
         request={"application/json": calculation.record.schema()},
-        responses=AnswerOut,
+        responses=CalculationAnswer,
         examples=[OpenApiExample("example", value=dict(calculation.example), request_only=True)],
     )
     name = f"{calculation.name.title().replace('-', '')}View"
-    members = {"calculation": calculation, "post": described(CalculationView.post)}
-    view: type[APIView] = type(name, (CalculationView,), members)
-    return view.as_view()
+    view: type[APIView] = type(name, (CalculationView,), {"calculation": calculation})
+    return extend_schema_view(post=described)(view).as_view()

@@ -15,7 +15,8 @@ from qa.calculations.clock_fields import (
     readings,
     temperature,
 )
-from qa.calculations.field import Number
+from qa.calculations.field import Number, Wrong
+from qa.calculations.kinetic_models import MODEL, MOST_READINGS, settled
 from repairs.domain.chart import (
     ChartRule,
     activation_energy_kj_mol,
@@ -23,6 +24,8 @@ from repairs.domain.chart import (
     minutes_at,
 )
 from repairs.domain.cure_clock import DEFAULT_MODEL_ALLOWANCE, CureInputs, cure_clock
+from repairs.domain.cure_release import kinetic_late, with_kinetics
+from repairs.domain.problem import Fault
 from repairs.domain.temperature_log import FLAG_WORDS
 from repairs.domain.units import Dimension, words
 from repairs.domain.working_time import WorkingInputs, working_time
@@ -74,7 +77,14 @@ def _cure(given: Mapping[str, Any]) -> Any:
         model_allowance=given["model_allowance"],
         longest_gap_s=given["longest_gap"] * 60.0,
     )
-    return cure_clock(inputs, given[NOW])
+    estimate, model = cure_clock(inputs, given[NOW]), given["kinetic_model"]
+    if model is None or inputs.started_at is None:
+        return estimate
+    if len(inputs.readings) > MOST_READINGS:
+        told = f"at most {MOST_READINGS} with a kinetic model"
+        raise Wrong(Fault("readings", f"{len(inputs.readings)} items", told))
+    found = settled(lambda: kinetic_late(inputs, model, given[NOW]))
+    return with_kinetics(estimate, found, inputs.started_at, given[NOW])
 
 
 def _working(given: Mapping[str, Any]) -> Any:
@@ -141,6 +151,7 @@ CURE_CLOCK = Calculation(
             default=DEFAULT_MODEL_ALLOWANCE,
         ),
         LONGEST_GAP,
+        MODEL,
         PRESENT,
     ),
     run=_cure,

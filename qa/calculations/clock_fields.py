@@ -94,7 +94,7 @@ def _reading(at: datetime, temperature: float) -> Reading:
     return Reading(at, temperature)
 
 
-def readings(meaning: str) -> ListOf:
+def readings(meaning: str, most: int = 20_000) -> ListOf:
     """Return a field for a log of temperatures."""
     at = Instant(name="at", meaning="When it was read.")
     shown = temperature("temperature", "What was read.", required=True)
@@ -108,7 +108,7 @@ def readings(meaning: str) -> ListOf:
             between="@",
             build=_reading,
         ),
-        most=20_000,
+        most=most,
         required=False,
         default=(),
     )

@@ -12,7 +12,7 @@ from repairs.domain.problem import Fault, shown
 from repairs.domain.storable import FIRST_YEAR, LAST_YEAR
 from repairs.domain.units import Dimension, accepted_units, parse, range_words
 
-_NUMBER_AND_UNIT = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s.].*?)\s*$")
+NUMBER_AND_UNIT = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s.].*?)\s*$")
 
 
 class Wrong(ValueError):  # noqa: N818 - it is what was sent that is wrong
@@ -95,7 +95,7 @@ class Quantity(Field):
 
     def typed(self, text: str) -> Any:
         """Part the number from its unit: ``4.8psi``."""
-        found = _NUMBER_AND_UNIT.match(text)
+        found = NUMBER_AND_UNIT.match(text)
         return {"value": float(found[1]), "unit": found[2]} if found else text
 
     def spoken(self, sent: Any) -> str:

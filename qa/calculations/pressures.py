@@ -10,7 +10,7 @@ from qa.calculations.calculation import Calculation
 from qa.calculations.field import Instant, Number, Quantity, Text, Wrong
 from qa.calculations.record import ListOf, Record
 from qa.domain.hold_test import HoldReading, HoldTestInputs, judge_hold_test, provable
-from qa.domain.pressure_log import PressureLogError, judge_window, parse_pressure_csv
+from qa.domain.pressure_log import ParsedLog, PressureLogError, judge_window, parse_pressure_csv
 from repairs.domain.inflation import InflationInputs, inflation_window
 from repairs.domain.problem import Fault
 from repairs.domain.units import Dimension, words
@@ -58,11 +58,16 @@ def _window(given: Mapping[str, Any]) -> Any:
     )
 
 
-def _log(given: Mapping[str, Any]) -> Any:
+def parsed(log: str) -> ParsedLog:
+    """Read a log; a line that cannot be read is named."""
     try:
-        log = parse_pressure_csv(given["log"])
+        return parse_pressure_csv(log)
     except PressureLogError as error:
         raise Wrong(Fault(f"log, line {error.line}", repr(error.found), error.expected)) from error
+
+
+def _log(given: Mapping[str, Any]) -> Any:
+    log = parsed(given["log"])
     start_s = float(np.min(log.times_s)) if given["start"] is None else given["start"].timestamp()
     end_s = float(np.max(log.times_s)) if given["end"] is None else given["end"].timestamp()
     return judge_window(
@@ -119,6 +124,11 @@ def _provable(given: Mapping[str, Any]) -> ShortestTest:
     )
 
 
+LOG = Text(
+    name="log",
+    meaning="CSV: time, one of pressure_psi, _kpa, _bar, _mbar. In a terminal log=@FILE.",
+    longest=_LONGEST_CSV,
+)
 _STEP = pressure("gauge_resolution", "Smallest step of the gauge.", low=1e-6, high=100)
 _DROP = pressure("allowed_drop_a_minute", "The contract's allowed drop.", low=1e-6, high=100)
 _GAUGE = "How far the gauge may be off."
@@ -186,11 +196,7 @@ PRESSURE_WINDOW = Calculation(
     name="pressure-window",
     answers="Did a pressure log stay in its window for the whole of a time?",
     takes=(
-        Text(
-            name="log",
-            meaning="CSV: time, one of pressure_psi, _kpa, _bar, _mbar. In a terminal log=@FILE.",
-            longest=_LONGEST_CSV,
-        ),
+        LOG,
         Instant(name="start", meaning="Start of the time; otherwise first sample.", required=False),
         Instant(name="end", meaning="End of the time; otherwise last sample.", required=False),
         pressure("low", "Lowest pressure allowed."),

@@ -3,9 +3,12 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from qa.calculations.air_tests import AIR_TEST, EN1610_AIR_TEST
 from qa.calculations.calculation import Calculation
 from qa.calculations.charts import CHART_READING, CURE_CLOCK, WORKING_TIME
 from qa.calculations.conversions import UNITS
+from qa.calculations.kinetic_models import KINETICS
+from qa.calculations.odd_logs import IMPLAUSIBLE_LOG
 from qa.calculations.places import DISTANCES, LOCATION
 from qa.calculations.pressures import (
     HOLD_TEST,
@@ -14,6 +17,7 @@ from qa.calculations.pressures import (
     PRESSURE_WINDOW,
 )
 from qa.calculations.sleeves import RESIN, SLEEVE_FIT
+from qa.calculations.walls import WALL_THICKNESS
 
 CALCULATIONS: Mapping[str, Calculation] = MappingProxyType(
     {
@@ -30,6 +34,11 @@ CALCULATIONS: Mapping[str, Calculation] = MappingProxyType(
             DISTANCES,
             RESIN,
             INFLATION_WINDOW,
+            WALL_THICKNESS,
+            AIR_TEST,
+            EN1610_AIR_TEST,
+            KINETICS,
+            IMPLAUSIBLE_LOG,
             UNITS,
         )
     }

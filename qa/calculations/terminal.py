@@ -112,9 +112,15 @@ def pretty(calculation: Calculation, found: Mapping[str, Any]) -> str:
             *(line for each in found["working"] for line in _wrapped(each, "  ")),
             "",
             *_wrapped(f"Source: {found['source']}"),
-            *_wrapped(f"Caution: {found['caution']}"),
+            *_caution(found),
         ]
     )
+
+
+def _caution(found: Mapping[str, Any]) -> list[str]:
+    """Say the caution, unless the working ended with the same words."""
+    is_said = found["caution"] in found["working"]
+    return [] if is_said else _wrapped(f"Caution: {found['caution']}")
 
 
 def _figures(figures: Mapping[str, Any], before: str = "  ") -> Iterator[str]:

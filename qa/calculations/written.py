@@ -70,6 +70,8 @@ def _members(pairs: Iterable[tuple[str, Any]]) -> Iterator[tuple[str, Any]]:
 
 def _bare(name: str) -> tuple[str, Dimension | str | None]:
     """Part a name from its unit."""
+    if name == "minutes":
+        return "time", Dimension.DURATION
     for suffix, unit in _SUFFIXES.items():
         if name.endswith(suffix):
             return name.removesuffix(suffix) + _INSTEAD.get(suffix, ""), unit

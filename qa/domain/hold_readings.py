@@ -17,10 +17,11 @@ STANDARD_ATMOSPHERE_KPA = 101.325
 
 @dataclass(frozen=True, slots=True)
 class HoldReading:
-    """What a gauge showed, and the air temperature beside it where it was read."""
+    """What a gauge showed, and beside it air temperature and barometer where they were read."""
 
     pressure_kpa: float
     temperature_c: float | None = None
+    barometer_kpa: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +114,7 @@ class HoldSeries:
     shown_kpa: NDArray[np.float64]
     compensated_kpa: NDArray[np.float64]
     has_temperature: bool
+    has_barometer: bool = False
 
     @property
     def span_min(self) -> float:
@@ -125,41 +127,83 @@ def in_order(inputs: HoldTestInputs) -> HoldSeries:
     # Of two readings with one stamp the lower counts: it is the worse.
     pairs = sorted(
         ((utc(at), reading) for at, reading in zip(inputs.times, inputs.readings, strict=True)),
-        key=lambda pair: (pair[0], pair[1].pressure_kpa, pair[1].temperature_c or 0.0),
+        key=lambda pair: (
+            pair[0],
+            pair[1].pressure_kpa,
+            pair[1].temperature_c or 0.0,
+            pair[1].barometer_kpa or 0.0,
+        ),
     )
     kept = [pair for index, pair in enumerate(pairs) if not index or pair[0] > pairs[index - 1][0]]
     start = kept[0][0]
-    temperatures = [reading.temperature_c for _, reading in kept]
-    known = [temperature for temperature in temperatures if temperature is not None]
-    has_temperature = len(known) == len(temperatures)
     shown = [reading.pressure_kpa for _, reading in kept]
-    compensated = (
-        [
-            compensated_kpa(pressure, temperature, known[0], inputs.atmospheric_kpa)
-            for pressure, temperature in zip(shown, known, strict=True)
-        ]
-        if has_temperature
-        else shown
-    )
+    temperatures = [reading.temperature_c for _, reading in kept]
+    barometers = [reading.barometer_kpa for _, reading in kept]
     return HoldSeries(
         minutes=np.array([(at - start).total_seconds() / 60.0 for at, _ in kept]),
         shown_kpa=np.array(shown),
-        compensated_kpa=np.array(compensated),
-        has_temperature=has_temperature,
+        compensated_kpa=np.array(_compensated(shown, temperatures, barometers, inputs)),
+        has_temperature=None not in temperatures,
+        has_barometer=None not in barometers,
     )
 
 
+def _compensated(
+    shown: list[float],
+    temperatures: list[float | None],
+    barometers: list[float | None],
+    inputs: HoldTestInputs,
+) -> list[float]:
+    """Compensate for what was read with every reading, and for nothing else."""
+    air_c = [each for each in temperatures if each is not None]
+    around_kpa = [each for each in barometers if each is not None]
+    if len(air_c) < len(shown) and len(around_kpa) < len(shown):
+        return shown
+    # One temperature, or one barometer, for all of them compensates nothing.
+    air_c = air_c if len(air_c) == len(shown) else [0.0] * len(shown)
+    around_kpa = (
+        around_kpa if len(around_kpa) == len(shown) else [inputs.atmospheric_kpa] * len(shown)
+    )
+    return [
+        compensated_kpa(pressure, temperature, air_c[0], around, around_kpa[0])
+        for pressure, temperature, around in zip(shown, air_c, around_kpa, strict=True)
+    ]
+
+
 def compensated_kpa(
-    pressure_kpa: float, temperature_c: float, reference_c: float, atmospheric_kpa: float
+    pressure_kpa: float,
+    temperature_c: float,
+    reference_c: float,
+    atmospheric_kpa: float,
+    reference_atmospheric_kpa: float | None = None,
 ) -> float:
     """Return what the gauge would show at `reference_c` with the same air in the packer.
+
+    Parameters
+    ----------
+    pressure_kpa
+        As the gauge showed it.
+    temperature_c, atmospheric_kpa
+        Of the air in the packer, and around it, at that moment.
+    reference_c, reference_atmospheric_kpa
+        What they are brought back to; without the last the barometer is left alone.
+
+    Returns
+    -------
+    float
+        Gauge pressure in kPa. A rise of temperature is taken off, a rise of the
+        barometer, which makes a gauge show less, is added.
 
     Source
     ------
     Gas law at constant volume: 1 K is 0.46 kPa (0.067 psi) at 34.5 kPa (5 psi) and 20 °C.
+    One manual prints the temperature's sign the other way round; the gas law decides.
     """
     ratio = (reference_c + ZERO_C_IN_K) / (temperature_c + ZERO_C_IN_K)
-    return (pressure_kpa + atmospheric_kpa) * ratio - atmospheric_kpa
+    back_to_kpa = (
+        atmospheric_kpa if reference_atmospheric_kpa is None else reference_atmospheric_kpa
+    )
+    return (pressure_kpa + atmospheric_kpa) * ratio - back_to_kpa
 
 
 def _refuse_reading(reading: HoldReading, atmospheric_kpa: float) -> None:
@@ -170,3 +214,7 @@ def _refuse_reading(reading: HoldReading, atmospheric_kpa: float) -> None:
         math.isfinite(reading.temperature_c) and reading.temperature_c > -ZERO_C_IN_K
     ):
         raise ValueError(f"temperature_c: found {reading.temperature_c!r}, expected a number.")
+    if reading.barometer_kpa is not None and not (
+        math.isfinite(reading.barometer_kpa) and reading.barometer_kpa > 0.0
+    ):
+        raise ValueError(f"barometer_kpa: found {reading.barometer_kpa!r}, expected more than 0.")

@@ -101,7 +101,7 @@ def judge_hold_test(inputs: HoldTestInputs) -> HoldTestJudgement:
 
     Limits
     ------
-    A change of the barometer is not modelled (1 hPa is 0.1 kPa).
+    A change of the barometer (1 hPa is 0.1 kPa) counts only where every reading has one.
     """
     if len(inputs.readings) < FEWEST_READINGS:
         reason = "A hold test needs a reading at its start and one at its end."
@@ -221,6 +221,7 @@ def _working(inputs: HoldTestInputs, series: HoldSeries, rate: DropRate) -> tupl
             f"to {_p(last_kpa)}, gauge step {_p(inputs.gauge_resolution_kpa)}."
         ),
         compensation,
+        *_barometer(series),
         (
             f"Drop {_rate(rate.best_kpa_per_min)} a minute, between "
             f"{_rate(rate.lowest_kpa_per_min)} and {_rate(rate.highest_kpa_per_min)} (Theil-Sen, "
@@ -232,6 +233,12 @@ def _working(inputs: HoldTestInputs, series: HoldSeries, rate: DropRate) -> tupl
         ),
         _CAUTION,
     )
+
+
+def _barometer(series: HoldSeries) -> tuple[str, ...]:
+    if not series.has_barometer:
+        return ()
+    return ("Each reading is brought back to the first barometer: what it rose is added.",)
 
 
 def _p(pressure_kpa: float) -> str:

@@ -22,8 +22,8 @@ from repairs.domain.temperature_log import Keep, Reading, clean
 DEFAULT_MODEL_ALLOWANCE = 0.05
 """Share of time added because a resin is not one Arrhenius reaction.
 
-Source: this project's comparison with a two-energy kinetic model (synthetic parameters):
-5 % covers it; settable for each resin system.
+Source: this project's comparison with two-energy kinetic models (synthetic parameters): the
+dose was up to 3 to 7 % early, so 5 % is no bound; settable for each resin system.
 """
 DEFAULT_LONGEST_GAP_S = 900.0
 """Longest stretch between two readings that still counts. Source: common practice."""

@@ -38,6 +38,8 @@ FLAG_WORDS: Mapping[str, str] = MappingProxyType(
         "declared_differs": "The first reading is more than 5 K off the declared temperature.",
         "declared_only": "No log: the result rests on the declared temperature alone.",
         "wall_not_declared": "No wall temperature was declared; the first reading stands for it.",
+        "kinetics_later": "The resin's kinetic model asks for a longer hold than chart and dose.",
+        "target_not_reached": "By its kinetic model the resin does not cure at this temperature.",
         "no_temperature": "Neither a declared temperature nor a reading is known.",
         "not_begun": "The clock has not begun yet.",
         "clock_ahead": "The phone's clock runs ahead: the step lies after its receipt.",

@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from qa.domain.hold_readings import HoldReading, HoldTestInputs, compensated_kpa, in_order
@@ -84,3 +84,63 @@ def test_compensation_there_and_back_is_the_same(
 
     assert compensated_kpa(there, reference_c, at_c, 101.325) == pytest.approx(shown, abs=1e-9)
     assert (there >= shown) is (reference_c >= at_c) or there == pytest.approx(shown, abs=1e-9)
+
+
+def _with_barometers(*barometers: float | None) -> HoldTestInputs:
+    readings = tuple(
+        replace(reading, temperature_c=None, barometer_kpa=barometer)
+        for reading, barometer in zip(THREE.readings, barometers, strict=True)
+    )
+    return replace(THREE, readings=readings)
+
+
+def test_a_rising_barometer_is_added_back() -> None:
+    """The barometer rises by 0.5 kPa and the gauge shows 0.5 kPa less: nothing leaked."""
+    # The order of THREE: the last, the first, the middle one.
+    rising = _with_barometers(101.5, 100.5, 101.0)
+
+    series = in_order(rising)
+
+    assert series.has_barometer
+    assert not series.has_temperature
+    assert series.shown_kpa.tolist() == [34.0, 33.5, 33.0]
+    assert series.compensated_kpa == pytest.approx([34.0, 34.0, 34.0])
+
+
+def test_a_barometer_read_only_sometimes_compensates_nothing() -> None:
+    """One reading without it, and all stay as shown."""
+    series = in_order(_with_barometers(101.5, None, 101.0))
+
+    assert not series.has_barometer
+    assert series.compensated_kpa.tolist() == series.shown_kpa.tolist()
+
+
+def test_temperature_and_barometer_are_compensated_together() -> None:
+    """The same air, 2 K warmer, under 1 kPa more: the gas law brings back the first reading."""
+    first, last = HoldReading(34.0, 20.0, 100.0), HoldReading(0.0, 22.0, 101.0)
+    last = replace(last, pressure_kpa=(34.0 + 100.0) * 295.15 / 293.15 - 101.0)
+    times = (NOON, NOON + timedelta(minutes=5))
+
+    series = in_order(replace(THREE, times=times, readings=(first, last)))
+
+    assert series.compensated_kpa == pytest.approx([34.0, 34.0])
+
+
+@pytest.mark.parametrize("barometer", [0.0, -1.0, float("nan")])
+def test_a_barometer_that_cannot_be_is_refused(barometer: float) -> None:
+    """The message names the field."""
+    with pytest.raises(ValueError, match="barometer_kpa"):
+        _with_barometers(barometer, 101.0, 101.0)
+
+
+@given(st.floats(5.0, 100.0), st.floats(-10.0, 40.0), st.floats(95.0, 105.0), st.floats(0.1, 5.0))
+@settings(max_examples=300)
+def test_each_correction_has_its_sign(
+    pressure: float, temperature: float, around: float, rise: float
+) -> None:
+    """A rise of temperature is taken off, a rise of the barometer is added."""
+    warmer = compensated_kpa(pressure, temperature + rise, temperature, around)
+    heavier = compensated_kpa(pressure, temperature, temperature, around + rise, around)
+
+    assert warmer < pressure
+    assert heavier == pytest.approx(pressure + rise)

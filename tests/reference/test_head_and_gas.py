@@ -81,3 +81,68 @@ def test_one_manual_is_seven_per_cent_off_the_gas_law() -> None:
 
     assert loss == pytest.approx(float(row["recomputed"]), abs=5e-4)
     assert loss / float(row["published"]) == pytest.approx(1.07, abs=0.005)
+
+
+def test_a_rising_barometer_is_added_as_the_manual_says() -> None:
+    """0.1 inHg of rise makes a sealed gauge show 0.049 psi less: that much is added.
+
+    Source: c4_head_gas.csv: MIL-L-85824A(AS) 4.7.1, READ.
+    """
+    row = ROWS["dp/dbaro: 0.1 inHg in psi"]
+    before_psi = 14.696
+    after_psi = before_psi + 0.1 * 3.386389 / PSI_KPA
+
+    shown = 2.0 - (after_psi - before_psi)  # the same air, more pressing from outside
+    added = compensated_kpa(shown, 25.0, 25.0, after_psi, before_psi) - shown
+
+    assert added == pytest.approx(float(row["published"]), abs=5e-4)
+    assert added == pytest.approx(float(row["recomputed"]), abs=6e-6)
+    assert shown + added == pytest.approx(2.0)
+
+
+def test_a_rise_of_temperature_is_taken_off() -> None:
+    """Two manuals subtract on a rise, a third prints the opposite sign; the gas law decides.
+
+    Source: check values, trap 3: MIL-L-85824A and TM 1-4220-250-12&P subtract 0.031 psi a
+    °F; TM 5-4220-201-12 p. 4-3 adds it (a named erratum). All READ.
+    """
+    warm = compensated_kpa(2.0, 26.0, 25.0, 14.696)
+    cold = compensated_kpa(2.0, 24.0, 25.0, 14.696)
+
+    assert warm < 2.0 < cold
+
+
+@pytest.mark.parametrize(
+    ("item", "in_mbar"),
+    [
+        ("1.8 degF change, psi", False),
+        ("1.8 degF change, mbar", True),
+    ],
+)
+def test_one_kelvin_at_a_boat_s_pressure_is_met(item: str, *, in_mbar: bool) -> None:
+    """1.8 °F at 3.8 psig are 0.06 psi or 4 mbar, as printed to one digit.
+
+    Source: c4_head_gas.csv: TM 5-1940-321-13&P, READ.
+    """
+    eighty_c = (80.0 - 32.0) / 1.8
+    lost = 3.8 - compensated_kpa(3.8, eighty_c, eighty_c - 1.0, 14.696)
+    found = lost * PSI_KPA * 10.0 if in_mbar else lost
+
+    assert found == pytest.approx(float(ROWS[item]["recomputed"]), rel=2e-3)
+    assert found == pytest.approx(float(ROWS[item]["published"]), rel=0.07)
+
+
+def test_the_seven_per_cent_are_the_same_in_mbar() -> None:
+    """44 mbar printed, 47.3 by the gas law. Source: as above, READ."""
+    row = ROWS["same in mbar"]
+    eighty_c, sixty_c = (80.0 - 32.0) / 1.8, (60.0 - 32.0) / 1.8
+
+    lost_mbar = (3.8 - compensated_kpa(3.8, eighty_c, sixty_c, 14.696)) * PSI_KPA * 10.0
+
+    assert lost_mbar == pytest.approx(float(row["recomputed"]), abs=0.01)
+    assert lost_mbar / float(row["published"]) == pytest.approx(1.07, abs=0.005)
+
+
+def test_every_row_has_its_test() -> None:
+    """Twelve heads of water, and eight rows about a sealed gas."""
+    assert len(ROWS) == 20

@@ -256,7 +256,7 @@ def test_buckling_goes_there_and_back(
     assert back_kpa == pytest.approx(pressure_kpa, rel=1e-9)
 
 
-@given(ovalities, diameters, moduli, st.booleans())
+@given(ovality=ovalities, diameter_mm=diameters, modulus=moduli, under_root=st.booleans())
 @settings(max_examples=300)
 def test_the_buried_wall_goes_there_and_back(
     ovality: float, diameter_mm: float, modulus: float, *, under_root: bool

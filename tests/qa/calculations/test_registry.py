@@ -71,11 +71,17 @@ def test_each_field_left_out_is_either_named_or_not_needed(calculation: Calculat
 def test_nonsense_in_any_field_is_refused_by_name(calculation: Calculation, nonsense: Any) -> None:
     """Whatever JSON is sent for a field, the answer is figures or a problem, never a crash."""
     for field in calculation.takes:
-        try:
-            answer(calculation, {**calculation.example, field.name: nonsense}, now=NOW)
-        except Refused as refused:
-            assert refused.code == "malformed"
-            assert refused.faults
+        sent = {**calculation.example, field.name: nonsense}
+
+        assert is_answered(calculation, sent)
+
+
+def is_answered(calculation: Calculation, sent: dict[str, Any]) -> bool:
+    """Return whether there are figures, or a problem that names a field."""
+    try:
+        return bool(answer(calculation, sent, now=NOW)["result"])
+    except Refused as refused:
+        return refused.code == "malformed" and bool(refused.faults)
 
 
 @pytest.mark.parametrize("sent", [None, [], "text", 7])
@@ -258,3 +264,134 @@ def test_a_quantity_is_told_in_every_unit() -> None:
 def test_a_unit_of_something_else_is_refused() -> None:
     """A metre is no pressure."""
     assert "kPa" in faults("units", unit="m")["unit"][1]
+
+
+KINETIC = {key: CALCULATIONS["kinetics"].example[key] for key in ("law", "initial_conversion")}
+
+
+@pytest.mark.parametrize(
+    ("factor", "flags"),
+    [
+        (100.0, []),  # a hundred times quicker than the example: the chart still counts
+        (0.5, ["kinetics_later"]),  # half as quick: the model counts
+    ],
+)
+def test_a_kinetic_model_may_only_lengthen_a_hold(factor: float, flags: list[str]) -> None:
+    """Chart, dose and model: the latest counts."""
+    law = KINETIC["law"]
+    quick = {**law, **{name: law[name] * factor for name in ("factor_1", "factor_2")}}
+    model = {**KINETIC, "law": quick, "target": 0.9}
+
+    alone, beside = run("cure-clock"), run("cure-clock", kinetic_model=model)
+
+    assert beside["result"]["flags"] == flags
+    assert beside["result"]["hold_until"] >= alone["result"]["hold_until"]
+    assert (beside["result"]["hold_until"] == alone["result"]["hold_until"]) == (not flags)
+
+
+def test_a_resin_that_freezes_below_its_target_is_never_released() -> None:
+    """Where the model does not get there, there is no time."""
+    law = {**KINETIC["law"], "limit": {"at_zero_c": 0.55, "per_k": 0.012}}
+    frozen = {**KINETIC, "law": law, "target": 0.9}
+
+    clock = run("cure-clock", kinetic_model=frozen)["result"]
+    model = run("kinetics", law=law)["result"]
+
+    assert (clock["status"], clock["hold_until"]) == ("cannot_tell", None)
+    assert (model["status"], model["time"]) == ("target_not_reached", None)
+
+
+def test_readings_at_the_same_temperature_change_nothing_of_a_model() -> None:
+    """An hour at 15 °C and then 15 °C is 15 °C."""
+    log = [
+        {"at": f"2026-11-25T{hour:02d}:00:00Z", "temperature": of(15, "degC")} for hour in (9, 10)
+    ]
+
+    still, logged = run("kinetics")["result"], run("kinetics", readings=log)["result"]
+
+    assert logged["time"]["value"] == pytest.approx(still["time"]["value"], rel=1e-6)
+    assert logged["conversion"] > 0
+
+
+def test_readings_no_pipe_can_have_give_a_model_nothing_to_follow() -> None:
+    """120 °C is no pipe's temperature."""
+    log = [{"at": "2026-11-25T09:00:00Z", "temperature": of(120, "degC")}]
+
+    assert "readings" in faults("kinetics", readings=log)
+
+
+def test_too_many_readings_for_a_model_are_refused() -> None:
+    """Each stretch is integrated by itself; nobody may keep the server busy for a minute."""
+    log = [{"at": "2026-11-25T09:00:00Z", "temperature": of(15, "degC")}] * 1001
+    model = {**KINETIC, "target": 0.9}
+
+    assert "readings" in faults("cure-clock", readings=log, kinetic_model=model)
+    assert "readings" in faults("kinetics", readings=log)
+
+
+def test_both_moduli_and_both_waters_are_kept_apart() -> None:
+    """Exchanged moduli, and waters that do not differ by the diameter, are refused."""
+    ground = CALCULATIONS["wall-thickness"].example["ground"]
+    exchanged = faults(
+        "wall-thickness", long_term_modulus=of(3, "GPa"), short_term_modulus=of(1.5, "GPa")
+    )
+    wrong = faults("wall-thickness", ground={**ground, "groundwater_above_crown": of(1.0, "m")})
+
+    assert "exchanged" in exchanged["long_term_modulus"][1]
+    assert "differ by the diameter" in next(iter(wrong.values()))[1]
+
+
+def test_a_modulus_in_psi_is_the_one_in_megapascal() -> None:
+    """250,000 psi are 1723.689 MPa (6.894757 kPa a psi)."""
+    psi, mpa = (
+        run("wall-thickness", long_term_modulus=modulus)["result"]["by_equation"]["X1.1"]["value"]
+        for modulus in (of(250_000, "psi"), of(1723.68925, "MPa"))
+    )
+
+    assert psi == pytest.approx(mpa, rel=1e-6)
+
+
+@pytest.mark.parametrize("sent", [7, of(1, "m"), of(float("inf"), "MPa"), of(-1, "MPa"), {}])
+def test_a_modulus_needs_a_unit_and_a_size(sent: Any) -> None:
+    """As any quantity."""
+    assert "MPa" in faults("wall-thickness", short_term_modulus=sent)["short_term_modulus"][1]
+
+
+def test_a_pipe_fully_deteriorated_needs_its_ground() -> None:
+    """Without the ground X1.3 has nothing to reckon with."""
+    assert "ground" in faults("wall-thickness", ground=None)
+
+
+def test_a_manhole_takes_half_the_time_of_a_pipe() -> None:
+    """EN 1610, edition of 2015."""
+    pipe, manhole = (
+        run("en1610-air-test", tested=tested)["result"]["time"]["value"]
+        for tested in ("reach", "manhole")
+    )
+
+    assert manhole == pipe / 2
+
+
+def test_a_contracts_shorter_time_does_not_count() -> None:
+    """The practice's own stays, and the flag says so in words."""
+    found = run("air-test", owner_time=of(1, "min"))
+
+    assert found["result"]["time"] == run("air-test")["result"]["time"]
+    assert "owner_time_shorter" in found["flag_words"]
+
+
+def test_a_log_in_the_wrong_unit_is_asked_about_not_converted() -> None:
+    """32.75 under psi would fit in kPa: a question."""
+    found = run("implausible-log")["result"]["oddities"]
+
+    assert [odd["flag"] for odd in found] == ["ends_before_cure", "wrong_unit"]
+    assert "kPa" in found[1]["words"]
+    assert "expected_low, expected_high" in faults("implausible-log", expected_low=None)
+
+
+def test_a_window_of_time_may_be_named() -> None:
+    """Only what lies in it is judged; an end before its start is refused."""
+    times = {"start": "2026-11-25T09:00:00Z", "end": "2026-11-25T09:00:30Z"}
+
+    assert run("pressure-window", **times)["result"]["verdict"] == "passed"
+    assert faults("pressure-window", start=times["end"], end=times["start"])

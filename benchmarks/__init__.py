@@ -1,0 +1,1 @@
+"""Measurements, outside the test suite; each tells with --help what it measures."""
