@@ -15,10 +15,9 @@ from dispatch.models import (
     Notice,
     Qualification,
 )
-from repairs.domain.progress import BEFORE_MIXING, Stage
 from repairs.domain.roles import CREW, OFFICE, Role
 from repairs.models import Account, Prescription, Repair
-from repairs.selectors import repairs_with_places
+from repairs.selectors import mixed_at, repairs_with_places
 
 
 def crew_of(account: Account) -> Crew | None:
@@ -153,7 +152,7 @@ def free_stock(crew: Crew, others: QuerySet[Assignment]) -> tuple[Stock, ...]:
             count=int((row.prescription.result or {}).get("sleeve_count", 0)),
             on=row.starts_at.astimezone(zone).date(),
             starts_at=row.starts_at,
-            mixed=Stage(row.repair.stage) not in BEFORE_MIXING,
+            mixed_at=mixed_at(row.repair, attempt=row.attempt),
         )
         for row in others.select_related("prescription", "repair")
     ]

@@ -28,7 +28,11 @@ from repairs.domain.progress import Progress, of_sleeve
 from repairs.domain.stored_prescription import clock_basis
 from repairs.domain.temperature_log import Reading
 from repairs.models import FieldEvent, Prescription, Repair
-from repairs.selectors import prescription_in_force, standing_steps_of
+from repairs.selectors import (
+    order_changed_since,
+    prescription_in_force,
+    standing_steps_of,
+)
 
 
 def facts_of(repair: Repair, *, attempt: int, now: datetime) -> RepairFacts:
@@ -40,7 +44,8 @@ def facts_of(repair: Repair, *, attempt: int, now: datetime) -> RepairFacts:
     limits = limits_from(repair.work_order.requirement_set.limits)
     standing = standing_steps_of(repair, attempt=attempt, received_until=now)
     progress, since = standing.progress, standing.since
-    prescribed = _prescribed(standing_prescription(repair, attempt=attempt, since=since), limits)
+    prescription = standing_prescription(repair, attempt=attempt, since=since)
+    prescribed = _prescribed(prescription, limits)
     rows = list(evidence_of(repair, attempt=attempt, now=now, since=since))
     logs = readable_logs(rows)
     run = repair.run
@@ -65,6 +70,7 @@ def facts_of(repair: Repair, *, attempt: int, now: datetime) -> RepairFacts:
         packers=_packers(progress),
         attempt=attempt,
         returned=_returned(repair, attempt, now),
+        order_changed_since=prescription is not None and order_changed_since(repair, prescription),
     )
     wall = wall_readings([log for _, log in logs])
     return _with_sleeves(_with_clocks(whole, wall), wall)

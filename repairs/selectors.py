@@ -8,7 +8,7 @@ from django.db.models import Q, QuerySet
 from repairs.domain.chart import Chart as ChartValue
 from repairs.domain.chart import ChartRow, ClockStart
 from repairs.domain.clocks import ClockBasis, Clocks, clocks_of
-from repairs.domain.event_order import no_longer_counted
+from repairs.domain.event_order import moment_of, no_longer_counted
 from repairs.domain.field_event import Event, EventKind
 from repairs.domain.limits import Limits, limits_from
 from repairs.domain.progress import (
@@ -105,6 +105,12 @@ def standing_steps_of(
     return Standing(fold_standing(events, attempt=attempt), since, replaced)
 
 
+def mixed_at(repair: Repair, *, attempt: int) -> datetime | None:
+    """Return when the kits of an attempt were opened, None while they were not."""
+    mixing = progress_of(repair, attempt=attempt).event(EventKind.MIXING_STARTED)
+    return None if mixing is None else moment_of(mixing).best
+
+
 def attempt_at(repair: Repair, at: datetime) -> int:
     """Return which attempt was under way at an instant.
 
@@ -133,10 +139,15 @@ def newest_prescription(repair: Repair) -> Prescription | None:
 
 
 def prescription_is_older(repair: Repair) -> bool:
-    """Tell whether the order, or the run it lies in, was corrected after the last calculation."""
-    newest = newest_prescription(repair)
+    """Tell whether the order was corrected after the last calculation, or after the crew's own."""
+    carried = (newest_prescription(repair), prescription_in_force(repair))
+    return any(each is not None and order_changed_since(repair, each) for each in carried)
+
+
+def order_changed_since(repair: Repair, prescription: Prescription) -> bool:
+    """Tell whether the order, or the run it lies in, was corrected after a calculation."""
     changes = [at for at in (repair.changed_at, repair.run.changed_at) if at is not None]
-    return newest is not None and bool(changes) and newest.created_at < max(changes)
+    return bool(changes) and prescription.created_at < max(changes)
 
 
 def newest_requirement_set(name: str) -> RequirementSet | None:

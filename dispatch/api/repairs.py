@@ -43,6 +43,7 @@ class RepairOut(serializers.Serializer):
     site = serializers.CharField(source="run.site.ref")
     street = serializers.CharField(source="run.site.street")
     run = serializers.CharField(source="run.ref")
+    run_id = serializers.UUIDField()
     diameter = QuantityField(Dimension.DIAMETER, source="run.diameter_mm")
     defect_code = serializers.CharField()
     defect_extent = QuantityField(Dimension.LENGTH, source="defect_extent_m")

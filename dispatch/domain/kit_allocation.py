@@ -20,13 +20,13 @@ class Loaded:
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """Kits that an assignment takes: on which day, and whether they are mixed already."""
+    """Kits that an assignment takes: on which day, and when they were mixed, if they were."""
 
     kit_code: str
     count: int
     on: date
     starts_at: datetime
-    mixed: bool
+    mixed_at: datetime | None
 
 
 def free_kits(loaded: Sequence[Loaded], needs: Sequence[Need]) -> tuple[Stock, ...]:
@@ -42,7 +42,7 @@ def free_kits(loaded: Sequence[Loaded], needs: Sequence[Need]) -> tuple[Stock, .
         wanted = need.count
         for each in by_expiry:
             serves = each.kit_code == need.kit_code and each.expires_on >= need.on
-            gone_before_the_count = need.mixed and need.starts_at <= each.counted_at
+            gone_before_the_count = need.mixed_at is not None and need.mixed_at <= each.counted_at
             if not serves or gone_before_the_count:
                 continue
             taken = min(wanted, left[each.lot])

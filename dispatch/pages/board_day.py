@@ -11,10 +11,11 @@ from dispatch.selectors import visible_repairs
 from repairs.domain.defect_codes import meaning_of
 from repairs.domain.progress import LIVE_STAGES, Stage
 from repairs.models import Account, Repair
-from repairs.pages.clock_faces import ClockFace, faces, stage_now
+from repairs.pages.clock_faces import ClockFace, stage_now
 from repairs.pages.clock_words import hour
+from repairs.pages.live_faces import WORKING_TIME, live_faces
 from repairs.pages.marks import mark_of
-from repairs.selectors import clocks_at, prescription_in_force, progress_of
+from repairs.selectors import clocks_at, prescription_in_force
 
 MOST_ROWS = 50
 """A board is for a glance; the API lists the rest."""
@@ -168,14 +169,14 @@ def _live_resin(repair: Repair, now: datetime) -> LiveResin:
         crew=assignment.crew.name if assignment else "no crew",
         stage=stage,
         mark=mark_of(stage),
-        faces=faces(progress_of(repair), clocks, repair.run.site.time_zone, now),
+        faces=live_faces(repair, repair.run.site.time_zone, now),
     )
 
 
 def _urgency(live: LiveResin) -> tuple[bool, float, str]:
     face = live.faces[0] if live.faces else None
     until = face.until.timestamp() if face and face.until else 0.0
-    return face is None or face.name != "Working time", until, live.ref
+    return face is None or not face.name.endswith(WORKING_TIME), until, live.ref
 
 
 def _waiting(repair: Repair) -> Waiting:

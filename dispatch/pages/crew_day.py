@@ -12,9 +12,10 @@ from repairs.domain.defect_codes import meaning_of
 from repairs.domain.progress import LIVE_STAGES, Stage
 from repairs.domain.units import Dimension, words
 from repairs.models import Account
-from repairs.pages.clock_faces import ClockFace, faces, stage_now
+from repairs.pages.clock_faces import ClockFace, stage_now
 from repairs.pages.clock_words import hour
 from repairs.pages.figures import Figure, kit_words, pressure_words
+from repairs.pages.live_faces import live_faces
 from repairs.pages.marks import mark_of
 from repairs.selectors import clocks_at, progress_of
 
@@ -111,7 +112,7 @@ def _job(row: Assignment, now: datetime) -> Job:
         on_hold=repair.on_hold,
         done=stage in _DONE,
         figures=_figures(row),
-        faces=faces(progress, clocks, zone, now),
+        faces=live_faces(repair, zone, now, attempt=row.attempt),
     )
 
 

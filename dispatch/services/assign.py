@@ -12,7 +12,7 @@ from repairs.domain.fitness import Answer
 from repairs.domain.problem import Fault, Refused, malformed
 from repairs.domain.progress import LIVE_STAGES, Stage
 from repairs.models import Account, Prescription, Repair
-from repairs.selectors import newest_prescription, prescription_is_older
+from repairs.selectors import newest_prescription, order_changed_since
 from repairs.services.record_event import record_milestone
 
 
@@ -108,7 +108,7 @@ def _prescription(repair: Repair) -> Prescription:
     prescription = newest_prescription(repair)
     if prescription is None:
         raise Refused("no_prescription", f"{repair.ref} has no prescription; calculate one first.")
-    if prescription_is_older(repair):
+    if order_changed_since(repair, prescription):
         raise Refused(
             "no_prescription",
             f"{repair.ref} was corrected after its prescription was calculated; calculate again.",

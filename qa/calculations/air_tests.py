@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from qa.calculations.calculation import Calculation
-from qa.calculations.field import Choice, Quantity
+from qa.calculations.kinds import Choice, Quantity
 from qa.calculations.sleeves import length
 from repairs.domain.air_test import HIGHEST_KPA, AirTestInputs, TimedDrop, WaterDatum, air_test
 from repairs.domain.air_test_working import CAUTION, REACH_ONLY

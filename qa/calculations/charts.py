@@ -15,7 +15,8 @@ from qa.calculations.clock_fields import (
     readings,
     temperature,
 )
-from qa.calculations.field import Number, Wrong
+from qa.calculations.field import Wrong
+from qa.calculations.kinds import Number
 from qa.calculations.kinetic_models import MODEL, MOST_READINGS, settled
 from repairs.domain.chart import (
     ChartRule,

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from qa.calculations.calculation import NOW
-from qa.calculations.field import Choice, Instant, Number, Quantity, Text
+from qa.calculations.kinds import Choice, Instant, Number, Quantity, Text
 from qa.calculations.record import ListOf, Record
 from repairs.domain.chart import Chart, ChartRow, ClockStart
 from repairs.domain.temperature_log import Reading

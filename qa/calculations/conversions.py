@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from qa.calculations.calculation import Calculation
-from qa.calculations.field import Choice, Number, Text, Wrong
+from qa.calculations.field import Wrong
+from qa.calculations.kinds import Choice, Number, Text
 from repairs.domain.problem import Fault
 from repairs.domain.units import Dimension, accepted_units, parse
 

@@ -5,7 +5,8 @@ from typing import Any, TypeVar
 
 from qa.calculations.calculation import Calculation
 from qa.calculations.clock_fields import readings, temperature
-from qa.calculations.field import Number, Wrong
+from qa.calculations.field import Wrong
+from qa.calculations.kinds import Number
 from qa.calculations.record import Record
 from repairs.domain.dose import line_profile
 from repairs.domain.kinetics import KineticModel, isothermal_estimate, kinetic_estimate

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from qa.calculations.calculation import Calculation
-from qa.calculations.field import Instant, Quantity, Wrong
-from qa.calculations.pressures import LOG, parsed, pressure
+from qa.calculations.field import Wrong
+from qa.calculations.kinds import Instant, Quantity
+from qa.calculations.pressures import LOG, parsed, pressure, psi
 from qa.domain.implausible_log import LogContext, LogFlag, Oddity, oddities
 from repairs.domain.problem import Fault
 from repairs.domain.units import Dimension
@@ -45,10 +46,6 @@ def _look(given: Mapping[str, Any]) -> Oddities:
     return Oddities(found, looked)
 
 
-def _psi(value: float) -> dict[str, Any]:
-    return {"value": value, "unit": "psi"}
-
-
 IMPLAUSIBLE_LOG = Calculation(
     name="implausible-log",
     answers="Is there anything about a pressure log that somebody should be asked?",
@@ -74,8 +71,8 @@ IMPLAUSIBLE_LOG = Calculation(
         "log": "time,pressure_psi\n"
         + "".join(f"2026-11-25T09:0{n}:00+00:00,{32.75 + n / 100:.2f}\n" for n in range(5)),
         "gauge_interval": {"value": 10, "unit": "s"},
-        "expected_low": _psi(4),
-        "expected_high": _psi(6),
+        "expected_low": psi(4),
+        "expected_high": psi(6),
         "hold_until": "2026-11-25T13:00:00+00:00",
     },
     source="This project; false finds were counted on simulated logs.",

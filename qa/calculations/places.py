@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from qa.calculations.calculation import Calculation
-from qa.calculations.field import Number, Quantity, Wrong
+from qa.calculations.field import Wrong
+from qa.calculations.kinds import Number, Quantity
 from qa.calculations.sleeves import length
 from repairs.domain.location import (
     ErrorBudget,

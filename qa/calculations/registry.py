@@ -7,15 +7,11 @@ from qa.calculations.air_tests import AIR_TEST, EN1610_AIR_TEST
 from qa.calculations.calculation import Calculation
 from qa.calculations.charts import CHART_READING, CURE_CLOCK, WORKING_TIME
 from qa.calculations.conversions import UNITS
+from qa.calculations.hold_tests import HOLD_TEST, HOLD_TEST_PROVABLE
 from qa.calculations.kinetic_models import KINETICS
 from qa.calculations.odd_logs import IMPLAUSIBLE_LOG
 from qa.calculations.places import DISTANCES, LOCATION
-from qa.calculations.pressures import (
-    HOLD_TEST,
-    HOLD_TEST_PROVABLE,
-    INFLATION_WINDOW,
-    PRESSURE_WINDOW,
-)
+from qa.calculations.pressures import INFLATION_WINDOW, PRESSURE_WINDOW
 from qa.calculations.sleeves import RESIN, SLEEVE_FIT
 from qa.calculations.walls import WALL_THICKNESS
 

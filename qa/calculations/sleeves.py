@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from qa.calculations.calculation import Calculation
-from qa.calculations.field import Choice, Number, Quantity
+from qa.calculations.kinds import Choice, Number, Quantity
 from qa.calculations.record import ListOf
 from repairs.domain.resin import RatioBasis, ResinInputs, resin_masses
 from repairs.domain.sleeve_fit import sleeve_fit

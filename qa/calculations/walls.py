@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from qa.calculations.calculation import Calculation
-from qa.calculations.field import Choice, Number, Quantity, Text
+from qa.calculations.kinds import Choice, Number, Quantity, Text
 from qa.calculations.pressures import pressure
 from qa.calculations.record import Record
 from qa.calculations.scaled import KN_M3, MPA, Scaled

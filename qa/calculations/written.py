@@ -16,6 +16,8 @@ import numpy as np
 
 from repairs.domain.units import Dimension, render
 
+_DIGITS = 12
+"""Significant digits: what lies beyond is the noise of binary arithmetic."""
 _KPA_A_MINUTE = "kPa/min"
 _SUFFIXES: Mapping[str, Dimension | str] = {
     "_kpa_per_min": _KPA_A_MINUTE,
@@ -83,7 +85,9 @@ def _each(value: Any, unit: Dimension | str) -> Any:
         return None
     if isinstance(value, tuple | list | np.ndarray):
         return [_each(one, unit) for one in value]
-    return _quantity(float(value), unit) if math.isfinite(value) else None
+    if not math.isfinite(value):
+        return None
+    return _quantity(float(f"{value:.{_DIGITS}g}"), unit)
 
 
 def _quantity(value: float, unit: Dimension | str) -> dict[str, Any]:

@@ -28,6 +28,7 @@ BAD_AIR = "air_readings"
 HOLD_POINTS: Mapping[EventKind, tuple[str, ...]] = {
     EventKind.DRY_RUN_DONE: ("pipe_ready", "distances_agree"),
     EventKind.MIXING_STARTED: (
+        "prescription_current",
         "dry_run_and_new_film",
         "hold_test",
         "packer_in_test",

@@ -121,6 +121,8 @@ class RepairFacts:
         Which sleeve these facts are of, from 1.
     returned : Returned or None
         Why the attempt before came back.
+    order_changed_since : bool
+        Whether the order was corrected after the prescription the crew carries.
     """
 
     repair_ref: str
@@ -144,6 +146,7 @@ class RepairFacts:
     sleeves: tuple["RepairFacts", ...] = ()
     sleeve: int = 1
     returned: Returned | None = None
+    order_changed_since: bool = False
 
     def moment(self, kind: EventKind) -> Moment | None:
         """Return when the deciding event of a kind happened."""

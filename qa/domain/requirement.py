@@ -18,6 +18,10 @@ Judge = Callable[[RepairFacts], Verdict]
 RULES: Mapping[str, tuple[str, Judge]] = {
     "pre_repair_film": ("Filmed before the repair", films.pre_repair_film),
     "distance_mark_photo": ("Photo of the distance mark", photos.distance_mark_photo),
+    "prescription_current": (
+        "Prescription newer than the order",
+        preparation.prescription_current,
+    ),
     "pipe_ready": ("Pipe clean, no sharp edges, sleeve can pass", preparation.pipe_ready),
     "distances_agree": ("Counter, tape and order agree", place.distances_agree_rule),
     "dry_run_and_new_film": (

@@ -12,6 +12,7 @@ from qa.domain.closeout import (
 )
 from qa.domain.evidence_kind import EvidenceKind, media_of
 from qa.domain.repair_facts import RepairFacts
+from qa.domain.requirement import RULES
 from qa.domain.rules.place import installed_spans_m
 from qa.facts import evidence_of
 from qa.models import Closing, Evidence, Nonconformance
@@ -78,9 +79,7 @@ def nonconformances(closing: Closing, facts: RepairFacts) -> tuple[Nonconformanc
         NonconformanceFact(
             "returned",
             f"Attempt {closing.attempt - 1} was returned by the client. "
-            + " ".join(
-                f"{code.replace('_', ' ')}: {note}" for code, note in returned.notes.items()
-            ),
+            + " ".join(f"{RULES[code][0]}: {note}" for code, note in returned.notes.items()),
             returned.at,
             f"attempt {closing.attempt}",
         )

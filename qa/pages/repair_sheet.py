@@ -6,6 +6,7 @@ from datetime import datetime
 
 from dispatch.selectors import live_assignment
 from qa.domain.hold_points import HOLD_POINTS
+from qa.domain.repair_facts import RepairFacts
 from qa.domain.verdict import Outcome
 from qa.facts import facts_of
 from qa.models import Closing
@@ -27,9 +28,10 @@ from repairs.domain.field_event import EventKind
 from repairs.domain.progress import Progress
 from repairs.domain.roles import Role
 from repairs.models import Account, Repair
-from repairs.pages.clock_faces import ClockFace, faces, stage_now
+from repairs.pages.clock_faces import ClockFace, stage_now
 from repairs.pages.clock_words import hour, moment
 from repairs.pages.figures import Figure
+from repairs.pages.live_faces import live_faces
 from repairs.pages.marks import mark_of
 from repairs.selectors import clocks_at, progress_of, standing_steps_of
 
@@ -45,6 +47,7 @@ class RepairSheet:
     mark: str
     on_hold: str
     crew: str
+    sleeve: str
     about: tuple[Figure, ...]
     place: Place | None
     holds: tuple[HoldLine, ...]
@@ -81,6 +84,8 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
     assignment = live_assignment(repair, attempt=attempt)
     street = inside and closed is None and attempt == repair.attempt and assignment is not None
     facts = facts_of(repair, attempt=attempt, now=now) if street else None
+    # With several sleeves the step that comes next is of the first one not let go.
+    facts = facts and next((each for each in facts.sleeves if not _let_go(each)), facts)
     holds = {} if facts is None else hold_lines(facts, now=now)
     # After a return, what was done in the pipe before may still stand.
     place = None if facts is None else place_in(frozenset(facts.progress.latest))
@@ -94,11 +99,14 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
         mark=mark_of(stage),
         on_hold=progress.on_hold,
         crew=assignment.crew.name if assignment else "",
+        sleeve=f"sleeve {facts.sleeve} of {facts.prescribed.sleeve_count}"
+        if facts and facts.prescribed and facts.prescribed.sleeve_count > 1
+        else "",
         about=about(repair),
         place=place,
         holds=tuple(line for kind in due for line in holds[kind]),
         later_holds={before_words(kind): lines for kind, lines in holds.items() if kind not in due},
-        faces=faces(progress, clocks, zone, now) if street else (),
+        faces=live_faces(repair, zone, now, attempt=attempt) if street else (),
         stands_since=standing_steps_of(repair, attempt=attempt).since,
         steps=step_lines(progress, zone, now),
         verdicts=open_ones_first(_verdicts(repair, progress, closed, now)),
@@ -109,6 +117,10 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
             nonconformance_lines(repair, attempt=attempt, zone=zone) if inside else ()
         ),
     )
+
+
+def _let_go(facts: RepairFacts) -> bool:
+    return any(facts.progress.event(k) for k in (EventKind.DEFLATED, EventKind.WITHDRAWN))
 
 
 def _is_next(place: Place, kind: EventKind) -> bool:

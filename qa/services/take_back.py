@@ -20,7 +20,11 @@ def take_back(*, evidence: Evidence, reason: str, by: Account, now: datetime) ->
     # The repair first, as closing does: a file is never taken back while its attempt closes.
     repair = Repair.objects.select_for_update().get(pk=evidence.repair_id)
     row = Evidence.objects.select_for_update().get(pk=evidence.pk)
-    if Closing.objects.filter(repair=repair, attempt=row.attempt).exists():
+    # Closed with it is what was there then; a later file is nobody's proof yet.
+    closings = Closing.objects.filter(
+        repair=repair, attempt__gte=row.attempt, closed_at__gte=row.received_at
+    )
+    if closings.exists():
         raise Refused(
             "already_closed",
             f"{repair.ref}, attempt {row.attempt}, is closed; what it was closed with stays.",

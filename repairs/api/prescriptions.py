@@ -25,7 +25,7 @@ from repairs.services.prescribe import prescribe_repair
 class ConditionsIn(StrictSerializer):
     """What is declared of the day; the pipe wall's temperature, not the air's."""
 
-    wall_temperature = QuantityField(Dimension.TEMPERATURE, low=-20, high=60)
+    wall_temperature = QuantityField(Dimension.TEMPERATURE, low=-20, high=44)
     resin_temperature = QuantityField(Dimension.TEMPERATURE, low=-20, high=60)
     packer_limit = QuantityField(
         Dimension.PRESSURE, low=1, high=1000, required=False, allow_null=True, default=None

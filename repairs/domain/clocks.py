@@ -12,7 +12,7 @@ from repairs.domain.cure_clock import (
     cure_clock,
     judge_deflation,
 )
-from repairs.domain.event_order import Moment, is_from_the_future, moment_of
+from repairs.domain.event_order import Moment, comparable, is_from_the_future, moment_of
 from repairs.domain.field_event import Event, EventKind
 from repairs.domain.limits import Limits
 from repairs.domain.progress import Progress
@@ -102,7 +102,9 @@ def clocks_of(
         ),
         inflated_at=None if inflated is None else moment_of(inflated).best,
         deflated_at=None if deflated is None else moment_of(deflated).best,
-        deflation=None if deflated is None else _deflation(cure, moment_of(deflated)),
+        deflation=None
+        if deflated is None
+        else _deflation(cure, deflated, progress.event(_STARTED_BY[basis.cure_chart.clock_start])),
     )
 
 
@@ -138,11 +140,19 @@ def _trusted_cure(
     return replace(estimate, flags=tuple(flags))
 
 
-def _deflation(cure: CureInputs, deflated: Moment) -> DeflationStatus:
+def cure_start(progress: Progress, basis: ClockBasis) -> Event | None:
+    """Return the step that starts the cure by the maker's chart."""
+    return progress.event(_STARTED_BY[basis.cure_chart.clock_start])
+
+
+def _deflation(cure: CureInputs, deflated: Event, start: Event | None) -> DeflationStatus:
     """Return how a deflation known only within bounds is judged."""
-    if judge_deflation(cure, deflated.earliest) is DeflationStatus.HELD:
+    if start is not None and not comparable(start, deflated):
+        return DeflationStatus.CANNOT_TELL
+    moment = moment_of(deflated)
+    if judge_deflation(cure, moment.earliest) is DeflationStatus.HELD:
         return DeflationStatus.HELD
-    if judge_deflation(cure, deflated.latest) is DeflationStatus.TOO_EARLY:
+    if judge_deflation(cure, moment.latest) is DeflationStatus.TOO_EARLY:
         return DeflationStatus.TOO_EARLY
     return DeflationStatus.CANNOT_TELL
 

@@ -16,6 +16,7 @@ from repairs.domain.dose import Profile, line_profile
 from repairs.domain.static_time import StaticTime, static_time
 from repairs.domain.temperature_log import (
     DECLARED_DIFFERS_K,
+    FAR_FROM_DECLARED_K,
     CleanLog,
     has_spike,
     running_median,
@@ -123,12 +124,14 @@ def _from_log(
     gap = spacing > side.longest_gap_min
     late_c = np.where(gap, np.nan, late_c - side.tolerance_k)
     wall_c = np.concatenate([[begin_c], best_c, best_c[-1:]])
+    cold_wall_c = np.minimum(wall_c, np.concatenate([cold_c[:1], cold_c, cold_c[-1:]]))
     return CureProfile(
         best=line_profile(edges, wall_c),
         late=Profile(edges, late_c, late_c),
         future_best_c=float(best_c[-1]),
         future_late_c=last_c - side.tolerance_k,
-        static=static_time(edges, wall_c, side.declared_c, chart),
+        # A cold reading is never dismissed as a spike: the median only takes out warm ones.
+        static=static_time(edges, cold_wall_c, side.declared_c, chart),
         flags=_log_flags(raw_c, has_gap=bool(gap.any()), declared_c=side.declared_c),
     )
 
@@ -136,7 +139,10 @@ def _from_log(
 def _log_flags(
     raw_c: NDArray[np.float64], *, has_gap: bool, declared_c: float | None
 ) -> tuple[str, ...]:
-    differs = declared_c is not None and abs(float(raw_c[0]) - declared_c) > DECLARED_DIFFERS_K
+    differs = declared_c is not None and (
+        abs(float(raw_c[0]) - declared_c) > DECLARED_DIFFERS_K
+        or float(np.max(np.abs(raw_c - declared_c))) > FAR_FROM_DECLARED_K
+    )
     found = {
         "gap": has_gap,
         "spike": has_spike(raw_c),

@@ -121,9 +121,7 @@ def with_kinetics(
         return estimate
     hold_until = lengthened(estimate.hold_until, kinetic)
     working = (*estimate.working, *kinetic.working)
-    if hold_until == estimate.hold_until:
-        return replace(estimate, working=working)
-    if hold_until is None:
+    if kinetic.at is None:
         return replace(
             estimate,
             status=CureStatus.CANNOT_TELL,
@@ -132,6 +130,8 @@ def with_kinetics(
             flags=(*estimate.flags, "target_not_reached"),
             working=working,
         )
+    if hold_until is None or hold_until == estimate.hold_until:
+        return replace(estimate, working=working)
     complete = utc(now, "now") >= hold_until
     passed = (utc(now) - utc(started_at, "started_at")) / (hold_until - utc(started_at))
     return replace(

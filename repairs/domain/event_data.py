@@ -160,6 +160,9 @@ CARRIES: Mapping[EventKind, tuple[Carried, ...]] = {
     EventKind.RETURNED: (),
 }
 
+NOT_UNDERSTOOD = "not_understood"
+"""Where an event keeps what came with it and no row of `CARRIES` knows."""
+
 ALWAYS_ALLOWED = frozenset({"note", "reason", "taken_back"})
 """What any event may carry: a note, a reason for a correction, or a mere taking back."""
 
@@ -204,8 +207,11 @@ def read_data(
         else:
             kept[name] = value
     others = {name: value for name, value in sent.items() if name not in carried}
-    kept.update(others)
-    return kept, tuple(faults), tuple(sorted(set(others) - ALWAYS_ALLOWED))
+    kept |= {name: others.pop(name) for name in ALWAYS_ALLOWED & set(others)}
+    if others:
+        # Apart from what was understood, so that no word can pass for a value in SI.
+        kept[NOT_UNDERSTOOD] = others
+    return kept, tuple(faults), tuple(sorted(others))
 
 
 def _read_one(item: Carried, value: Any) -> tuple[str, Any]:

@@ -37,6 +37,18 @@ def is_from_the_future(event: Event) -> bool:
     return event.device_time + timedelta(seconds=event.offset_low_s) > event.received_at
 
 
+def comparable(one: Event, other: Event) -> bool:
+    """Whether the time between two events can be told.
+
+    Both clocks were compared with ours, or both times come uncompared from one
+    device, whose error is then in both and cancels.
+    """
+    if one.clock_verified and other.clock_verified:
+        return True
+    same_device = one.device == other.device
+    return same_device and one.clock_verified == other.clock_verified
+
+
 def starts_after(later: Moment, sooner: Moment) -> bool | None:
     """Whether `later` lies after `sooner`; None where the clocks cannot tell.
 

@@ -21,6 +21,17 @@ class Answer(StrEnum):
     NO = "no"
 
 
+NOT_KNOWN: Mapping[str, str] = {
+    "window_feasible": "the groundwater above the invert is not known; enter it on the run",
+    "groundwater_above_invert_m": "the groundwater above the invert is not known; enter it on "
+    "the run",
+    "roots": "whether there are roots is not recorded",
+    "deposits": "whether there are deposits is not recorded",
+    "void_behind": "whether there is a void behind the pipe is not recorded",
+    "connection_in_sleeve": "whether a connection lies under the sleeve is not recorded",
+}
+"""What is missing, in words a dispatcher can act on."""
+
 _WORST = {answer: rank for rank, answer in enumerate(Answer)}
 
 
@@ -132,7 +143,8 @@ def _apply(rule: Rule, facts: FitnessFacts) -> Reason | None:
         return Reason(
             rule.code,
             Answer.CANNOT_TELL,
-            f"{rule.fact} is not recorded. It matters because: {rule.reason}",
+            f"{NOT_KNOWN.get(rule.fact, rule.fact.replace('_', ' ') + ' is not recorded')}. "
+            f"It matters because: {rule.reason}",
             "not recorded",
             rule.source,
         )

@@ -34,9 +34,6 @@ class Stage(StrEnum):
 LIVE_STAGES = frozenset({Stage.WET_OUT, Stage.IN_PLACE, Stage.CURING, Stage.CURED})
 """Stages with resin mixed and the packer not yet out: somebody is watching a clock."""
 
-BEFORE_MIXING = frozenset({Stage.ORDERED, Stage.PLANNED, Stage.ON_SITE, Stage.PREPARED})
-"""Stages in which no kit has been opened yet."""
-
 _RUNGS: tuple[tuple[EventKind, Stage], ...] = (
     (EventKind.LEFT, Stage.FILMED),
     (EventKind.FILMED, Stage.FILMED),

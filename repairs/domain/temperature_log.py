@@ -24,6 +24,8 @@ Source: common practice, none published.
 """
 SPIKE_K = 5.0
 """A single reading this far from its neighbours' middle is named. Source: common practice."""
+FAR_FROM_DECLARED_K = 15.0
+"""No reading of a wall lies further from the declared one: is it degF? Source: common practice."""
 DECLARED_DIFFERS_K = 5.0
 """A first reading this far from the declared temperature is named. Source: common practice."""
 _MEDIAN_LENGTH = 3
@@ -35,7 +37,7 @@ FLAG_WORDS: Mapping[str, str] = MappingProxyType(
         "above_chart": "The temperature was or may be above the hottest row of the chart.",
         "spike": "A single reading stands far off its neighbours; it gives no credit.",
         "implausible": "A reading outside -30 to 45 °C was not used; is it °F?",
-        "declared_differs": "The first reading is more than 5 K off the declared temperature.",
+        "declared_differs": "A reading is far off the declared temperature; is it °F?",
         "declared_only": "No log: the result rests on the declared temperature alone.",
         "wall_not_declared": "No wall temperature was declared; the first reading stands for it.",
         "kinetics_later": "The resin's kinetic model asks for a longer hold than chart and dose.",
@@ -106,7 +108,7 @@ def clean(readings: Iterable[Reading], origin: datetime, until: datetime, keep: 
             raise ValueError(f"reading: found {reading.temperature_c!r} °C, expected a number.")
         if at > end:
             continue
-        if not LOWEST_PLAUSIBLE_C <= reading.temperature_c <= HIGHEST_PLAUSIBLE_C:
+        if not LOWEST_PLAUSIBLE_C <= reading.temperature_c < HIGHEST_PLAUSIBLE_C:
             flags = ("implausible",)
             continue
         pairs.append(((at - start).total_seconds() / 60.0, reading.temperature_c))

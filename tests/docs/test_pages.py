@@ -37,7 +37,8 @@ def test_a_page_has_its_module_and_its_test(page: Path) -> None:
     assert named[0].endswith(f"/domain/{page.stem}.py")
     assert [name for name in named if not (ROOT / name).is_file()] == []
     app = named[0].partition("/")[0]
-    assert (ROOT / "tests" / app / f"test_{page.stem}.py").is_file()
+    test = ROOT / "tests" / app / f"test_{page.stem}.py"
+    assert f".{page.stem} import" in test.read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.stem)

@@ -6,13 +6,14 @@ from datetime import datetime
 from qa.domain.pressure_log import WindowVerdict, judge_window
 from qa.domain.repair_facts import RepairFacts
 from qa.domain.verdict import Verdict, cannot_tell, incomplete, met, not_met
+from repairs.domain.clocks import cure_start
 from repairs.domain.cure_clock import (
     CureEstimate,
     DeflationStatus,
     cure_clock,
     judge_deflation,
 )
-from repairs.domain.event_order import moment_of
+from repairs.domain.event_order import comparable, moment_of
 from repairs.domain.field_event import EventKind
 from repairs.domain.temperature_log import FLAG_WORDS
 from repairs.domain.working_time import WorkingStatus, judge_inflation, working_time
@@ -31,6 +32,12 @@ def working_time_kept(facts: RepairFacts) -> Verdict:
         return incomplete("the start of the working time has not been reported", "report mixing")
     if inflated is None:
         return incomplete("no inflation has been reported", "report the inflation")
+    mixing = facts.progress.latest.get(EventKind.MIXING_STARTED)
+    if mixing is not None and not comparable(mixing, facts.progress.latest[EventKind.INFLATED]):
+        return cannot_tell(
+            "mixing and inflation come from devices whose clocks were not compared",
+            "a reviewer decides",
+        )
     status = judge_inflation(facts.working_inputs, inflated.latest)
     estimate = working_time(facts.working_inputs, inflated.latest)
     used = (inflated.best - facts.working_inputs.started_at).total_seconds() / 60
@@ -116,7 +123,7 @@ def cured_before_deflation(facts: RepairFacts) -> Verdict:
     numbers = {"deflated": deflated.best.isoformat(timespec="seconds")}
     if hold is not None:
         numbers["hold_until"] = hold.isoformat(timespec="seconds")
-    if doubt := _doubt(estimate.flags):
+    if doubt := _doubt(estimate.flags) or _clocks_apart(facts):
         return cannot_tell(doubt, "a reviewer decides with the log and the cured sample", **numbers)
     if judge_deflation(facts.cure_inputs, deflated.latest) is DeflationStatus.TOO_EARLY:
         return not_met(
@@ -141,6 +148,20 @@ def cured_before_deflation(facts: RepairFacts) -> Verdict:
         f"whether the cure was complete at deflation cannot be told{why}",
         "a reviewer decides with the cured sample and the temperatures at hand",
         **numbers,
+    )
+
+
+def _clocks_apart(facts: RepairFacts) -> str:
+    """Return why the time between start and deflation cannot be told, or nothing."""
+    deflated = facts.progress.event(EventKind.DEFLATED)
+    start = None
+    if facts.prescribed is not None:
+        start = cure_start(facts.progress, facts.prescribed.basis)
+    if start is None or deflated is None or comparable(start, deflated):
+        return ""
+    return (
+        f"{start.device} and {deflated.device} told start and deflation, and their clocks were "
+        "not compared"
     )
 
 

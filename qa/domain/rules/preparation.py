@@ -13,6 +13,18 @@ _ROUNDING = 1e-9
 """A mass just at the tolerance must not fail by the rounding of a quotient."""
 
 
+def prescription_current(facts: RepairFacts) -> Verdict:
+    """The prescription the crew carries was calculated from the order as it stands."""
+    if facts.prescribed is None:
+        return incomplete("there is no prescription", "calculate one")
+    if facts.order_changed_since:
+        return not_met(
+            "the order was corrected after this prescription was calculated",
+            "cancel, prescribe again, assign again; do not mix before",
+        )
+    return met("calculated from the order as it stands")
+
+
 def pipe_ready(facts: RepairFacts) -> Verdict:
     """The pipe is clean, has no sharp edges, and lets the sleeve pass."""
     seen = facts.progress.event(EventKind.INSPECTED)

@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from qa.calculations.field import Instant, Quantity, Wrong
+from qa.calculations.field import Wrong
+from qa.calculations.kinds import Instant, Quantity
 from qa.calculations.said import fault_said
 from qa.calculations.written import written
 from repairs.domain.units import Dimension, accepted_units
