@@ -37,6 +37,7 @@ REQUIREMENT_CODES = (
     "distance_mark_photo",
     "distances_agree",
     "dry_run_and_new_film",
+    "prescription_current",
     "hold_test",
     "packer_in_test",
     "lots_traceable",

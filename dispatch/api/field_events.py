@@ -13,6 +13,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from dispatch.services.remark import remarks_on
 from dispatch.services.take_event import ItemAnswer, take_batch, take_event
 from repairs.api.caller import caller
 from repairs.api.doors import Doors
@@ -64,6 +65,7 @@ class StoredOut(serializers.Serializer):
     id = serializers.CharField()
     status = serializers.CharField()
     not_understood = serializers.ListField(child=serializers.CharField())
+    remarks = serializers.ListField(child=serializers.CharField())
 
 
 class FieldEventsView(APIView):
@@ -102,6 +104,7 @@ class FieldEventsView(APIView):
             "id": str(recorded.event.id),
             "status": "stored" if recorded.created else "already there",
             "not_understood": list(incoming.unknown),
+            "remarks": list(remarks_on(recorded.event)),
         }
         headers = {} if recorded.created else {"Idempotent-Replay": "true"}
         return Response(body, status=201 if recorded.created else 200, headers=headers)
@@ -118,6 +121,8 @@ def _shown(answer: ItemAnswer) -> dict[str, Any]:
     shown: dict[str, Any] = {"id": answer.id, "status": answer.status}
     if answer.unknown:
         shown["not_understood"] = list(answer.unknown)
+    if answer.remarks:
+        shown["remarks"] = list(answer.remarks)
     if answer.problem is not None:
         shown["code"] = answer.problem.code
         shown["detail"] = answer.problem.detail

@@ -8,6 +8,7 @@ from typing import Any
 from django.db import IntegrityError, transaction
 
 from dispatch.selectors import reportable_repairs
+from dispatch.services.remark import remarks_on
 from repairs.domain.device_clock import offset_interval
 from repairs.domain.incoming_event import IncomingEvent, read_event
 from repairs.domain.limits import limits_from
@@ -18,12 +19,13 @@ from repairs.services.record_event import DeviceClock, Recorded, record_event
 
 @dataclass(frozen=True, slots=True)
 class ItemAnswer:
-    """What became of one item of a batch."""
+    """What became of one item of a batch; `remarks` say what its crew should know."""
 
     id: str
     status: str
     problem: Refused | None = None
     unknown: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
 
 
 def take_event(
@@ -70,7 +72,8 @@ def _take_one(sent: Any, by: Account, device_now: datetime | None, now: datetime
         status = "not understood" if refused.code == "malformed" else "refused"
         return ItemAnswer(name[:80], status, refused)
     status = "stored" if recorded.created else "already there"
-    return ItemAnswer(str(recorded.event.id), status, None, incoming.unknown)
+    remarks = remarks_on(recorded.event)
+    return ItemAnswer(str(recorded.event.id), status, None, incoming.unknown, remarks)
 
 
 def device_clock(repair: Repair, device_now: datetime | None, now: datetime) -> DeviceClock:

@@ -108,7 +108,7 @@ def clean(readings: Iterable[Reading], origin: datetime, until: datetime, keep: 
             raise ValueError(f"reading: found {reading.temperature_c!r} °C, expected a number.")
         if at > end:
             continue
-        if not LOWEST_PLAUSIBLE_C <= reading.temperature_c < HIGHEST_PLAUSIBLE_C:
+        if not LOWEST_PLAUSIBLE_C <= reading.temperature_c <= HIGHEST_PLAUSIBLE_C:
             flags = ("implausible",)
             continue
         pairs.append(((at - start).total_seconds() / 60.0, reading.temperature_c))

@@ -140,7 +140,7 @@ def test_words_not_understood_are_kept_and_named(phone: APIClient, repair: Repai
     answer = post_event(phone, event(repair.id, "arrived", now(), {"weather": "rain"}))
 
     assert answer.json()["not_understood"] == ["weather"]
-    assert FieldEvent.objects.get().data == {"weather": "rain"}
+    assert FieldEvent.objects.get().data == {"not_understood": {"weather": "rain"}}
 
 
 def test_a_quantity_is_stored_in_si(phone: APIClient, repair: Repair) -> None:

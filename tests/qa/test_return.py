@@ -97,3 +97,21 @@ def test_resin_mixed_anew_starts_from_nothing(returned: ProvedRepair) -> None:
     assert [item["status"] for item in answer.json()] == ["stored"]
 
     assert len(_open(returned.repair)) > 10
+
+
+def test_an_order_corrected_under_the_crews_feet_is_named(
+    db: None,  # noqa: ARG001 - rows need the database
+    tmp_path: Path,
+) -> None:
+    """More groundwater than the crew's prescription knows: mixing is a breach, closing waits."""
+    proved = a_proved_repair(tmp_path)
+    run = proved.repair.run
+    run.groundwater_above_invert_m = 3.5
+    run.changed_at = now()
+    run.save()
+    proved.repair.refresh_from_db()
+
+    with pytest.raises(Refused) as refused:
+        close(repair=proved.repair, by=proved.reviewer, now=now())
+
+    assert "corrected after this prescription" in refused.value.detail

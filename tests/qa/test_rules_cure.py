@@ -12,6 +12,8 @@ from qa.domain.rules.cure import cure_pressure_held, cured_before_deflation, wor
 from qa.domain.verdict import Outcome
 from repairs.domain.clocks import cure_inputs
 from repairs.domain.cure_clock import cure_clock
+from repairs.domain.field_event import EventKind
+from repairs.domain.progress import fold
 from repairs.domain.working_time import working_time
 from tests.field_sequence import MINUTES
 from tests.qa.facts_example import BASIS, CONTRACT, a_day, a_log, at
@@ -232,3 +234,36 @@ def test_the_reason_says_by_how_many_minutes() -> None:
     facts = a_day(minutes={"deflated": early.total_seconds() / 60})
 
     assert "deflated 30 min before the hold was over" in cured_before_deflation(facts).reason
+
+
+def _told_by(day: RepairFacts, kind: EventKind, **changed: Any) -> RepairFacts:
+    """Return the day with one step told by another device or an uncompared clock."""
+    steps = [replace(step, **changed) if step.kind is kind else step for step in day.progress.steps]
+    return replace(day, progress=fold(steps, attempt=1))
+
+
+@pytest.mark.parametrize(
+    ("changed", "outcome"),
+    [
+        ({}, Outcome.MET),  # one phone, its clock compared
+        ({"device": "tablet"}, Outcome.MET),  # two devices, both compared
+        ({"device": "tablet", "clock_verified": False}, Outcome.CANNOT_TELL),
+        ({"clock_verified": False}, Outcome.CANNOT_TELL),  # one phone, compared only once
+    ],
+)
+def test_a_hold_is_only_reckoned_between_clocks_that_were_compared(
+    changed: dict[str, Any], outcome: Outcome
+) -> None:
+    """Between two devices, or two states of one, an hour's error would pass for an hour's cure."""
+    day = _told_by(a_day(), EventKind.DEFLATED, **changed)
+
+    assert cured_before_deflation(day).outcome is outcome
+
+
+def test_one_phone_that_never_told_its_time_is_believed_in_its_own_differences() -> None:
+    """Its error is in both times and cancels."""
+    day = a_day()
+    steps = [replace(step, clock_verified=False) for step in day.progress.steps]
+    same = replace(day, progress=fold(steps, attempt=1))
+
+    assert cured_before_deflation(same).outcome is Outcome.MET

@@ -403,3 +403,23 @@ def test_a_one_row_chart_serves_a_pipe_at_least_that_warm() -> None:
     chart = Chart((ChartRow(15.0, 240.0),), ClockStart.INFLATION, 0.0, "x", "x")
 
     assert minutes_after(NOON, _after(0.0, replace(STEADY_20, chart=chart)).hold_until) == 240.0
+
+
+@pytest.mark.parametrize(
+    ("cold_at", "cold_c", "static_min"),
+    [
+        ((), 22.0, 105),  # never cold: the row at 20 degC
+        ((50,), 19.0, 160),  # once a degree below the row: the row before, or anew
+        (tuple(range(0, 301, 30)), 12.0, 240),  # every third reading cold: the cold row
+    ],
+)
+def test_a_cold_reading_is_never_dismissed_as_a_spike(
+    cold_at: tuple[int, ...], cold_c: float, static_min: float
+) -> None:
+    """However many warm readings lie around it, the chart is read no warmer than it."""
+    log = log_of(range(0, 301, 10), lambda minute: cold_c if minute in cold_at else 22.0)
+    inputs = replace(STEADY_20, readings=log, declared_wall_c=22.0)
+
+    hold = minutes_after(NOON, _after(300.0, inputs).hold_until)
+
+    assert hold >= min(static_min, max(cold_at, default=0) + 105)

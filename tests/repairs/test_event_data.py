@@ -154,7 +154,7 @@ def test_a_word_too_many_is_kept_and_named() -> None:
     """A fact is not refused for what nobody understands: it is kept as it came."""
     kept, faults, unknown = read_data(K.ARRIVED, {"weather": "rain", "note": "late"})
 
-    assert kept == {"weather": "rain", "note": "late"}
+    assert kept == {"not_understood": {"weather": "rain"}, "note": "late"}
     assert faults == ()
     assert unknown == ("weather",)
 
@@ -192,6 +192,20 @@ def test_whatever_is_sent_is_kept_or_told(kind: EventKind, sent: dict[str, Any])
     gone = {
         name
         for name, value in sent.items()
-        if value is not None and name not in told and not any(k.startswith(name) for k in kept)
+        if value is not None
+        and name not in told
+        and not any(k.startswith(name) for k in (*kept, *kept.get("not_understood", {})))
     }
     assert gone == set()
+
+
+def test_a_word_too_many_cannot_pass_for_a_value() -> None:
+    """A name that only an SI value has is kept apart from the value that was understood."""
+    kept, faults, unknown = read_data(
+        K.TEMPERATURE_READ,
+        {"temperature": quantity(12, "degC"), "where": "pipe_wall", "temperature_c": "abc"},
+    )
+
+    assert faults == ()
+    assert kept["temperature_c"] == 12.0
+    assert unknown == ("temperature_c",)

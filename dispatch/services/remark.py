@@ -1,0 +1,42 @@
+"""What a crew should be told about an event that was stored, so that no slip stays silent."""
+
+from repairs.domain.field_event import SLEEVE_KINDS, EventKind
+from repairs.models import FieldEvent
+from repairs.selectors import prescription_in_force
+
+
+def remarks_on(event: FieldEvent) -> tuple[str, ...]:
+    """Return what is odd about a stored event; it stays stored whatever is said here."""
+    return tuple(each for each in (_sleeve(event), _correction(event), _clock(event)) if each)
+
+
+def _sleeve(event: FieldEvent) -> str:
+    if EventKind(event.kind) not in SLEEVE_KINDS:
+        return ""
+    prescription = prescription_in_force(event.repair, attempt=event.attempt)
+    count = int((prescription.result or {}).get("sleeve_count", 1)) if prescription else 1
+    told = event.data.get("sleeve")
+    if told is None and count > 1:
+        return f"sleeve not said: counted for sleeve 1 of {count}"
+    if told is not None and told > count:
+        return f"sleeve {told} was reported, prescribed are {count}"
+    return ""
+
+
+def _correction(event: FieldEvent) -> str:
+    if event.corrects is None:
+        return ""
+    target = FieldEvent.objects.filter(pk=event.corrects).first()
+    if target is None:
+        return "the event it corrects has not come in yet"
+    if target.repair_id != event.repair_id:
+        return "the event it corrects is of another repair: nothing is corrected"
+    if target.kind != event.kind and event.data.get("taken_back") is not True:
+        return f"the event it corrects is {target.kind!r}, not {event.kind!r}: nothing is corrected"
+    return ""
+
+
+def _clock(event: FieldEvent) -> str:
+    if event.clock_verified:
+        return ""
+    return "the phone's clock was not compared: send the header Device-Time"
