@@ -19,7 +19,7 @@ RULES: Mapping[str, tuple[str, Judge]] = {
     "pre_repair_film": ("Filmed before the repair", films.pre_repair_film),
     "distance_mark_photo": ("Photo of the distance mark", photos.distance_mark_photo),
     "prescription_current": (
-        "Prescription newer than the order",
+        "Order unchanged since it was calculated",
         preparation.prescription_current,
     ),
     "pipe_ready": ("Pipe clean, no sharp edges, sleeve can pass", preparation.pipe_ready),

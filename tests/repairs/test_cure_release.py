@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from repairs.domain.chart import Chart, ChartRow, ClockStart
 from repairs.domain.cure_clock import CureInputs, CureStatus, cure_clock
 from repairs.domain.cure_release import KineticLate, kinetic_late, lengthened, with_kinetics
-from repairs.domain.kinetics import KineticModel, KineticStatus
+from repairs.domain.kinetics import KineticModel, KineticStatus, isothermal_estimate
 from repairs.domain.rate_law import Autocatalytic, VitrificationLimit
 from repairs.domain.temperature_log import FLAG_WORDS, Reading
 
@@ -152,3 +152,36 @@ def test_where_only_the_chart_is_silent_the_model_releases_nothing() -> None:
     assert kinetic is not None
     assert kinetic.at is not None
     assert (found.status, found.hold_until) == (CureStatus.CANNOT_TELL, None)
+
+
+def test_a_silence_counts_for_nothing_in_the_model_too() -> None:
+    """An hour without readings, 15 min allowed: the model's time comes an hour later."""
+    whole = replace(_inputs(20.0), sensor_tolerance_k=0.0)
+    silent = replace(
+        whole,
+        readings=tuple(
+            each
+            for each in whole.readings
+            if not timedelta(minutes=30) < each.at - NOON < timedelta(minutes=90)
+        ),
+    )
+    now = NOON + timedelta(minutes=110)
+    steady, later = kinetic_late(whole, MODEL, now), kinetic_late(silent, MODEL, now)
+
+    assert steady is not None
+    assert later is not None
+    assert steady.at is not None
+    assert later.at is not None
+    assert (later.at - steady.at).total_seconds() == pytest.approx(3600.0, abs=0.1)
+
+
+def test_a_model_counts_from_the_clock_s_start() -> None:
+    """Steady at 20 °C the instant is the start and the model's own minutes, at any time."""
+    inputs = replace(_inputs(20.0), sensor_tolerance_k=0.0)
+    minutes = isothermal_estimate(MODEL, 20.0).minutes
+    assert minutes is not None
+    for elapsed_min in (0, 7, 100):
+        kinetic = kinetic_late(inputs, MODEL, NOON + timedelta(minutes=elapsed_min))
+        assert kinetic is not None
+        assert kinetic.at is not None
+        assert (kinetic.at - NOON).total_seconds() / 60.0 == pytest.approx(minutes, abs=1e-3)

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from repairs.domain.ovality import bending_ratio, ovality_factor
 from repairs.domain.soil_load import Ground, live_load_kpa, wheel_coefficient
 from repairs.domain.wall_edition import F1216Edition
 from repairs.domain.wall_equations import (
@@ -373,3 +374,42 @@ def test_a_ratio_that_cannot_be_is_refused(ratios: tuple[float, float]) -> None:
     """A half width below nothing, or not a number."""
     with pytest.raises(ValueError, match="ratios"):
         wheel_coefficient(*ratios)
+
+
+@pytest.mark.parametrize(
+    ("ovality", "flags"),
+    [
+        (10.0, ()),  # the usual limit itself
+        (10.01, ("unusual_ovality",)),
+    ],
+)
+def test_the_usual_ovality_is_still_usual(ovality: float, flags: tuple[str, ...]) -> None:
+    """Ten per cent are not named, more is."""
+    assert wall_thickness(replace(FULLY, ovality_percent=ovality)).flags == flags
+
+
+@pytest.mark.parametrize("percent", [-0.1, 100.0, 100.5, float("nan")])
+def test_an_ovality_that_cannot_be_has_no_factor(percent: float) -> None:
+    """A hundred per cent would be a pipe without an inside."""
+    with pytest.raises(ValueError, match="ovality_percent"):
+        ovality_factor(percent)
+    assert ovality_factor(99.9) > 0.0
+
+
+@pytest.mark.parametrize("strength", [0.0, -1.0, float("nan")])
+def test_a_wall_without_strength_bends_at_once(strength: float) -> None:
+    """No ratio of diameter to wall answers that; a little strength has one."""
+    with pytest.raises(ValueError, match="strength_to_pressure"):
+        bending_ratio(strength, 2.0)
+    assert bending_ratio(0.001, 2.0) is not None
+
+
+def test_a_load_of_nothing_is_a_load() -> None:
+    """A pipe under a meadow: no wheel, a coefficient at its ends, an impact of 1."""
+    usual = {"impact_factor": 1.0, "diameter_mm": 200.0, "effective_length_m": 0.9}
+
+    assert replace(GROUND, live_load_kpa=0.0).total_kpa < GROUND.total_kpa
+    assert live_load_kpa(wheel_kn=0.0, coefficient=1.0, **usual) == 0.0
+    assert live_load_kpa(wheel_kn=10.0, coefficient=0.0, **usual) == 0.0
+    with pytest.raises(ValueError, match="coefficient"):
+        live_load_kpa(wheel_kn=10.0, coefficient=1.001, **usual)
