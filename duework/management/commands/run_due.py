@@ -1,11 +1,14 @@
 """``manage.py run_due``: does due work in the foreground, without a broker."""
 
 import signal
+import time
 
 from django.core.management.base import BaseCommand, CommandParser
 
 from duework.runner import run_due
 from duework.ticker import Crank
+
+LOOK_EVERY_S = 0.1
 
 
 class Command(BaseCommand):
@@ -31,15 +34,17 @@ class Command(BaseCommand):
         if options["once"]:
             self.stdout.write(f"{_drain()} items of due work taken up.")
             return
-        # SIGTERM then ends the wait below exactly as Ctrl-C does.
-        signal.signal(signal.SIGTERM, signal.default_int_handler)
+        asked: list[int] = []
+        for number in (signal.SIGTERM, signal.SIGINT):
+            signal.signal(number, lambda found, _frame: asked.append(found))
         crank = Crank()
         crank.start()
-        try:
-            crank.join()
-        except KeyboardInterrupt:
-            self.stderr.write("Finishing the item in hand.")
-            crank.stop()
+        # Not crank.join(): a signal that raises inside Thread.join makes Python 3.11
+        # take the running thread for ended, and the item in hand would be cut off.
+        while not asked:
+            time.sleep(LOOK_EVERY_S)
+        self.stderr.write("Finishing the item in hand.")
+        crank.stop()
 
 
 def _drain() -> int:
