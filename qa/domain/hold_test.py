@@ -18,6 +18,7 @@ from qa.domain.hold_readings import (
     compensated_kpa,
     in_order,
 )
+from qa.domain.moved_display import shows_less
 from repairs.domain.units import ZERO_C_IN_K, Dimension, words
 
 __all__ = [
@@ -31,7 +32,7 @@ __all__ = [
 ]
 
 COARSE_STEPS = 2.0
-"""With fewer steps than this within the allowed drop a display must not move at all.
+"""With fewer steps than this within the allowed drop a digit that moved has to be explained.
 
 Source: this project's simulations; a limit of the method, not of any standard.
 """
@@ -78,7 +79,8 @@ def judge_hold_test(inputs: HoldTestInputs) -> HoldTestJudgement:
 
     A leak is one when even the lowest drop the readings allow is more than the allowed
     one; a packer holds when even the highest is not. On a gauge with fewer than two
-    steps within the allowed drop, a display that moved never proves that it holds.
+    steps within the allowed drop, the display must besides have stood still, or have
+    flickered as noise does and a leak does not.
 
     Parameters
     ----------
@@ -110,10 +112,12 @@ def judge_hold_test(inputs: HoldTestInputs) -> HoldTestJudgement:
     if series.minutes.size < FEWEST_READINGS:
         reason = "All readings have the same time, so no drop can be reckoned."
         return HoldTestJudgement(HoldResult.INCOMPLETE, None, None, reason, ())
-    rate = _widened(
-        drop_rate(series.minutes, series.compensated_kpa, inputs.gauge_resolution_kpa),
-        series,
-        inputs,
+    found = drop_rate(series.minutes, series.compensated_kpa, inputs.gauge_resolution_kpa)
+    either_way = _temperature_kpa_per_min(series, inputs)
+    rate = DropRate(
+        found.best_kpa_per_min,
+        found.lowest_kpa_per_min - either_way,
+        found.highest_kpa_per_min + either_way,
     )
     result, reason = _verdict(inputs, series, rate)
     return HoldTestJudgement(
@@ -140,14 +144,9 @@ def provable(gauge_resolution_kpa: float, allowed_drop_kpa_per_min: float) -> fl
     return gauge_resolution_kpa / allowed_drop_kpa_per_min
 
 
-def _widened(rate: DropRate, series: HoldSeries, inputs: HoldTestInputs) -> DropRate:
-    """Add what an unknown change of temperature alone could do to the gauge."""
-    either_way = _kpa_per_k(series, inputs) * inputs.temperature_uncertainty_k / series.span_min
-    return DropRate(
-        rate.best_kpa_per_min,
-        rate.lowest_kpa_per_min - either_way,
-        rate.highest_kpa_per_min + either_way,
-    )
+def _temperature_kpa_per_min(series: HoldSeries, inputs: HoldTestInputs) -> float:
+    """Return what an unknown change of temperature alone could do to the gauge."""
+    return _kpa_per_k(series, inputs) * inputs.temperature_uncertainty_k / series.span_min
 
 
 def _kpa_per_k(series: HoldSeries, inputs: HoldTestInputs) -> float:
@@ -168,14 +167,14 @@ def _verdict(inputs: HoldTestInputs, series: HoldSeries, rate: DropRate) -> tupl
         return HoldResult.INCOMPLETE, missing
     if rate.highest_kpa_per_min < 0.0:
         return HoldResult.CANNOT_TELL, "The pressure rose: is the packer still fed, or warming?"
-    if _moved_on_coarse_gauge(inputs, series):
+    if rate.highest_kpa_per_min > allowed * (1.0 + _ROUNDING):
+        return HoldResult.CANNOT_TELL, f"{drop} {_advice(inputs, series)}"
+    if _moved_on_coarse_gauge(inputs, series) and not _is_flicker(inputs, series):
         return HoldResult.CANNOT_TELL, (
             f"The display moved, and one step of this gauge, {_p(inputs.gauge_resolution_kpa)}, "
             f"is too much of the allowed drop to tell what moved it. {drop}"
         )
-    if rate.highest_kpa_per_min <= allowed * (1.0 + _ROUNDING):
-        return HoldResult.HOLDS, drop
-    return HoldResult.CANNOT_TELL, f"{drop} {_advice(inputs, series)}"
+    return HoldResult.HOLDS, drop
 
 
 def _what_is_missing(inputs: HoldTestInputs, series: HoldSeries) -> str:
@@ -197,6 +196,17 @@ def _moved_on_coarse_gauge(inputs: HoldTestInputs, series: HoldSeries) -> bool:
     allowed_kpa = inputs.allowed_drop_kpa_per_min * series.span_min
     is_coarse = step_kpa * COARSE_STEPS > allowed_kpa * (1.0 + _ROUNDING)
     return is_coarse and float(np.ptp(series.shown_kpa)) > step_kpa / 2.0
+
+
+def _is_flicker(inputs: HoldTestInputs, series: HoldSeries) -> bool:
+    return shows_less(
+        series.minutes,
+        series.shown_kpa,
+        series.shown_kpa - series.compensated_kpa,
+        resolution_kpa=inputs.gauge_resolution_kpa,
+        limit_kpa_per_min=inputs.allowed_drop_kpa_per_min
+        - _temperature_kpa_per_min(series, inputs),
+    )
 
 
 def _advice(inputs: HoldTestInputs, series: HoldSeries) -> str:

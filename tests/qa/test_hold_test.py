@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from qa.domain.drop_rate import drop_rate
 from qa.domain.hold_test import (
     HoldReading,
     HoldResult,
@@ -154,11 +155,17 @@ def _series(
 def _leaking(
     leak_psi_min: float, seed: int, noise_psi: float = 0.0, gauge_psi: float = 0.1
 ) -> HoldTestJudgement:
+    shown = _simulated(leak_psi_min, seed, noise_psi, gauge_psi)
+    return judge_hold_test(_series(shown, gauge_psi=gauge_psi))
+
+
+def _simulated(
+    leak_psi_min: float, seed: int, noise_psi: float, gauge_psi: float = 0.1
+) -> np.ndarray:
     rng = np.random.default_rng(seed)
     minutes = np.linspace(0.0, 5.0, 31)
     true = 5.0 + rng.random() * gauge_psi - leak_psi_min * minutes
-    shown = np.round((true + rng.normal(0.0, noise_psi, 31)) / gauge_psi) * gauge_psi
-    return judge_hold_test(_series(shown, gauge_psi=gauge_psi))
+    return np.round((true + rng.normal(0.0, noise_psi, 31)) / gauge_psi) * gauge_psi
 
 
 @pytest.mark.parametrize(
@@ -184,10 +191,10 @@ def test_a_series_never_proves_the_opposite_of_the_truth(
     assert found <= allowed_results
 
 
-def test_a_display_that_moved_once_proves_nothing_on_a_coarse_gauge() -> None:
-    """A 0.08 psi gauge still for 4.8 min, then one step down: it may be the leak."""
+def test_a_display_that_moved_early_proves_nothing_on_a_coarse_gauge() -> None:
+    """A 0.08 psi gauge, one step down within the first 20 s, then still: it may be the leak."""
     still = np.full(31, 5.0)
-    moved = np.append(still[:-1], 4.92)
+    moved = np.append([5.0, 5.0], np.full(29, 4.92))
 
     assert judge_hold_test(_series(still, gauge_psi=0.08)).result == HoldResult.HOLDS
     judged = judge_hold_test(_series(moved, gauge_psi=0.08))
@@ -195,18 +202,40 @@ def test_a_display_that_moved_once_proves_nothing_on_a_coarse_gauge() -> None:
     assert "The display moved" in judged.reason
 
 
-def test_small_noise_on_a_coarse_gauge_gives_no_false_hold() -> None:
-    """Leaks of 1.1 to 1.5 times the allowed drop, little noise: none of 300 tests holds.
+def test_a_display_that_flickers_as_noise_does_proves_a_hold() -> None:
+    """Between 5.0 and 4.9 all the time, as often early as late: no leak does that."""
+    flicker = np.where(np.arange(61) % 3 == 0, 4.9, 5.0)
+    leak = np.where(np.arange(61) < np.linspace(0, 61, 61), 5.0, 4.9)
 
-    The study's rule without "any digit moved" let 31 % of them pass (B2).
+    assert judge_hold_test(_series(flicker)).result == HoldResult.HOLDS
+    assert judge_hold_test(_series(np.sort(leak)[::-1])).result == HoldResult.CANNOT_TELL
+
+
+def test_a_reading_a_second_proves_what_one_every_ten_seconds_does() -> None:
+    """Binning a long log must not shorten the test: 301 readings span five minutes too."""
+    assert judge_hold_test(_series(np.full(301, 5.0))).result == HoldResult.HOLDS
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("noise_psi", [0.01, 0.02])
+def test_small_noise_on_a_coarse_gauge_gives_few_false_holds(noise_psi: float) -> None:
+    """1.1 times the allowed leak, 0.1 psi gauge: at most 5 % of 1,000 tests hold.
+
+    And of 500 tight packers at least two thirds of those hold that the interval alone
+    would pass, which lets 9 % of these leaks pass too. Source: simulation.
     """
-    held = [
-        _leaking(leak, seed, noise_psi=0.01).result == HoldResult.HOLDS
-        for leak in (0.022, 0.025, 0.030)
-        for seed in range(100)
-    ]
+    leaking = [_leaking(0.022, seed, noise_psi).result for seed in range(1_000)]
+    tight = [_simulated(0.0, seed, noise_psi) for seed in range(500)]
+    by_interval = sum(_interval_alone_holds(shown) for shown in tight)
+    held = sum(judge_hold_test(_series(shown)).result == HoldResult.HOLDS for shown in tight)
 
-    assert sum(held) == 0
+    assert leaking.count(HoldResult.HOLDS) <= 50
+    assert held >= by_interval * 2 / 3
+
+
+def _interval_alone_holds(shown_psi: np.ndarray) -> bool:
+    minutes = np.linspace(0.0, 5.0, shown_psi.size)
+    return drop_rate(minutes, shown_psi, 0.1).highest_kpa_per_min <= 0.02 * (1.0 + 1e-9)
 
 
 def test_one_reading_is_no_test() -> None:
