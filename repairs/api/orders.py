@@ -15,15 +15,15 @@ from repairs.api.caller import caller
 from repairs.api.doors import Doors
 from repairs.api.questions import KnownQuestions
 from repairs.api.strict import StrictSerializer, read
-from repairs.domain.order_file import SAVE_AS, CutRow, NotAnOrderFile, cut_csv, cut_geojson
+from repairs.api.text_files import text_of
+from repairs.domain.order_file import CutRow, NotAnOrderFile, cut_csv, cut_geojson
 from repairs.domain.order_row import columns_not_understood
-from repairs.domain.problem import Fault, malformed
+from repairs.domain.problem import malformed
 from repairs.domain.roles import OFFICE, Role
 from repairs.models import Customer, RequirementSet, WorkOrder
 from repairs.services.import_orders import import_orders
 
 TAKERS = frozenset({Role.DISPATCHER, Role.ADMINISTRATOR, Role.SERVICE})
-LARGEST_FILE_BYTES = 10_000_000
 
 
 class FaultOut(serializers.Serializer):
@@ -100,17 +100,9 @@ class OrderFileView(APIView):
     def post(self, request: Request) -> Response:
         """Store each row that is understood; the answer names the others, field by field."""
         sent = read(OrderFileIn, request)
-        upload = sent["file"]
-        if upload.size > LARGEST_FILE_BYTES:
-            raise malformed(
-                Fault("file", f"{upload.size} bytes", f"at most {LARGEST_FILE_BYTES} bytes")
-            )
+        text = text_of(sent["file"])
         try:
-            text = upload.read().decode("utf-8-sig")
-            first = text.lstrip()[:1]
-            rows = cut_geojson(text) if first == "{" else cut_csv(text)
-        except UnicodeDecodeError as error:
-            raise malformed(Fault("file", "no UTF-8 text", SAVE_AS)) from error
+            rows = cut_geojson(text) if text.lstrip()[:1] == "{" else cut_csv(text)
         except NotAnOrderFile as error:
             raise malformed(error.fault) from error
         return _answer(sent["customer"], sent["requirement_set"], rows)

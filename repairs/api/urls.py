@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from repairs.api import catalogue, orders, places, prescriptions, sessions
+from repairs.api import catalogue, chart_files, orders, places, prescriptions, sessions
 
 urlpatterns = [
     path("session", sessions.SessionView.as_view()),
@@ -16,6 +16,7 @@ urlpatterns = [
     path("order-files", orders.OrderFileView.as_view()),
     path("resin-systems", catalogue.ResinSystemListView.as_view()),
     path("charts", catalogue.ChartListView.as_view()),
+    path("chart-files", chart_files.ChartFileView.as_view()),
     path("kit-types", catalogue.KitTypeListView.as_view()),
     path("repairs/<uuid:repair_id>/prescriptions", prescriptions.PrescriptionListView.as_view()),
 ]

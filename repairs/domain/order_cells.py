@@ -1,12 +1,11 @@
 """Reads the cells of one order row and gathers every fault instead of stopping at the first."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import date, datetime
 from math import isfinite
 from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
 
-from repairs.domain.infiltration import Infiltration
 from repairs.domain.problem import Fault
 from repairs.domain.storable import FIRST_YEAR, LAST_YEAR, unstorable
 from repairs.domain.units import Dimension, parse, range_words
@@ -14,11 +13,11 @@ from repairs.domain.units import Dimension, parse, range_words
 DIAMETER_UNITS = ("mm", "in", "cm", "m")
 LENGTH_UNITS = ("m", "ft", "cm", "mm", "in")
 PRESSURE_UNITS = ("kpa", "psi", "bar", "mbar")
-_UNIT_WORDS = {"kpa": "kPa"}
+_UNIT_WORDS = {"kpa": "kPa", "c": "degC", "f": "degF"}
 _YES = {"yes", "true", "1", "y"}
 _NO = {"no", "false", "0", "n"}
 _CLOCK_HOURS = range(1, 13)
-_LONGEST = {"street": 200, "film_ref": 200, "defect_code": 10, "note": 10_000}
+_LONGEST = {"street": 200, "film_ref": 200, "defect_code": 10, "note": 10_000, "source": 300}
 _LONGEST_ELSE = 60
 
 
@@ -149,9 +148,9 @@ class Cells:
             return ""
         return ZoneInfo(found).key
 
-    def word(self, name: str, words: type[Infiltration]) -> str:
+    def word(self, name: str, words: Collection[str], *, required: bool = False) -> str:
         """Return one of a list of words."""
         found = self.raw(name).lower()
-        if found and found not in {word.value for word in words}:
-            self.fault(name, found, "one of " + ", ".join(word.value for word in words))
+        if (found or required) and found not in words:
+            self.fault(name, found, f"one of {', '.join(words)}")
         return found

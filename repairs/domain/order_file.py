@@ -31,8 +31,10 @@ class CutRow:
     line: int | None = None
 
 
-def cut_csv(text: str) -> list[CutRow]:
+def cut_csv(text: str, such_as: str = "work_order,site") -> list[CutRow]:
     """Return the lines of a CSV that say something; comma, semicolon or tab, BOM allowed.
+
+    `such_as` names columns for whoever sent a file without a heading.
 
     Raises
     ------
@@ -47,9 +49,8 @@ def cut_csv(text: str) -> list[CutRow]:
     except csv.Error as error:
         raise NotAnOrderFile(Fault("file", f"no CSV ({error})", "CSV (RFC 4180)")) from error
     if not heading.count(separator):
-        raise NotAnOrderFile(
-            Fault("file", repr(heading[:60]), "a heading line with columns such as work_order,site")
-        )
+        told = f"a heading line with columns such as {such_as}"
+        raise NotAnOrderFile(Fault("file", repr(heading[:60]), told))
     return _counted(rows)
 
 

@@ -143,7 +143,7 @@ def _defect(r: Cells) -> dict[str, Any]:
         "clock_to": r.clock("clock_to"),
         "filmed_on": r.day("filmed_on"),
         "film_ref": r.text("film_ref", required=False),
-        "infiltration": r.word("infiltration", Infiltration),
+        "infiltration": r.word("infiltration", tuple(Infiltration)),
         "offset_mm": r.quantity("offset", Dimension.DIAMETER, DIAMETER_UNITS, 0, 3000),
         "deformation_percent": r.number("deformation_percent", 0, 100),
         "roots": r.yes_no("roots"),

@@ -37,6 +37,12 @@ CHART: dict[str, Any] = {
     "source": INVENTED,
 }
 
+CHART_FILE = (
+    "resin_system,purpose,version,diameter_min_mm,diameter_max_mm,clock_start,rounding_min,"
+    "source,temperature_c,minutes\n"
+    "RESIN-X,cure,cure from a file,150,400,inflation,5,invented,10,300\n"
+)
+
 KIT: dict[str, Any] = {
     "code": "KIT-NEW",
     "name": "Invented kit",

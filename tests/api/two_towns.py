@@ -14,7 +14,7 @@ from qa.calculations.registry import CALCULATIONS
 from qa.sealed_files import package_path, seal
 from repairs.domain.roles import Role
 from repairs.models import Account, Repair
-from tests.api.example_catalogue import CATALOGUE
+from tests.api.example_catalogue import CATALOGUE, CHART_FILE
 from tests.factories import (
     AccountFactory,
     CrewFactory,
@@ -122,7 +122,8 @@ def _people(number: str, customer: Any, lead: Any) -> dict[str, Account]:
 def body_of(route: str, town: Town) -> tuple[Any, str]:
     """Return a body that the route understands, about the town, and its format or media type."""
     sent = {**_places(town), **_work(town), **_proof(), **CATALOGUE, **CALCULATED}.get(route, {})
-    if route in ("api/v1/order-files", "api/v1/evidence") or not route.startswith("api/"):
+    files = ("api/v1/order-files", "api/v1/chart-files", "api/v1/evidence")
+    if route in files or not route.startswith("api/"):
         return sent, "multipart"
     return json.dumps(sent), "application/json"
 
@@ -147,6 +148,7 @@ def _places(town: Town) -> dict[str, Any]:
         "api/v1/sites": {"customer": customer, "ref": "S-NEW", "street": "x", "time_zone": zone},
         "api/v1/work-orders": {"customer": customer, "requirement_set": contract, "rows": [row]},
         "api/v1/order-files": {"customer": customer, "requirement_set": contract, "file": orders},
+        "api/v1/chart-files": {"file": SimpleUploadedFile("charts.csv", CHART_FILE.encode())},
         "api/v1/crews": {"code": "CREW-NEW", "name": "Invented", "time_zone": zone},
     }
 
