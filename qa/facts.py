@@ -65,7 +65,7 @@ def facts_of(repair: Repair, *, attempt: int, now: datetime) -> RepairFacts:
         working_inputs=None,
         cure_inputs=None,
         evidence=tuple(_file(row) for row in rows),
-        pressure=put_together(logs),
+        pressure=put_together(logs, prescribed.window_kpa if prescribed else None),
         lots=_lots(progress),
         packers=_packers(progress),
         attempt=attempt,

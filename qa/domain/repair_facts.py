@@ -60,11 +60,15 @@ class Returned:
 
 @dataclass(frozen=True, slots=True)
 class PressureRecord:
-    """The samples of every readable pressure log of the attempt, put together."""
+    """The samples of every readable pressure log of the attempt, put together.
+
+    `to_ask` holds what looks odd about a log, as questions; they decide nothing.
+    """
 
     evidence: tuple[str, ...]
     times_s: NDArray[np.float64]
     pressures_kpa: NDArray[np.float64]
+    to_ask: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +106,11 @@ class Prescribed:
     high_kpa: float
     target_kpa: float
     basis: ClockBasis
+
+    @property
+    def window_kpa(self) -> tuple[float, float]:
+        """Lowest and highest pressure of the cure."""
+        return self.low_kpa, self.high_kpa
 
 
 @dataclass(frozen=True, slots=True)

@@ -90,10 +90,14 @@ def cure_pressure_held(facts: RepairFacts) -> Verdict:
         "high_kpa": facts.prescribed.high_kpa,
     }
     told = {name: value for name, value in numbers.items() if value is not None}
+    reason = judged.reason
+    if facts.pressure.to_ask:
+        # Questions, never accusations: they stand beside the verdict and do not move it.
+        reason = f"{reason.rstrip('.')}. To ask the crew: {' '.join(facts.pressure.to_ask)}"
     if judged.verdict is WindowVerdict.PASSED:
-        return met(judged.reason, evidence=facts.pressure.evidence, **told)
+        return met(reason, evidence=facts.pressure.evidence, **told)
     answer, settle = _PRESSURE_ANSWERS[judged.verdict]
-    return answer(judged.reason, settle, evidence=facts.pressure.evidence, **told)
+    return answer(reason, settle, evidence=facts.pressure.evidence, **told)
 
 
 def _let_go_between(facts: RepairFacts) -> Verdict | None:
