@@ -89,6 +89,7 @@ BROKER_URL = env.text("CUREWRIGHT_BROKER_URL", "")
 DUEWORK_DOORBELL = "duework.tasks.ring" if BROKER_URL else None
 DUEWORK_LEASE_S = env.number("CUREWRIGHT_LEASE_S", 60, low=2, high=3600)
 DUEWORK_TICK_S = env.number("CUREWRIGHT_TICK_S", 5, low=1, high=60)
+DUEWORK_KEEP_DAYS = env.number("CUREWRIGHT_KEEP_DAYS", 30, low=1, high=3_650)
 
 # --- people and doors ----------------------------------------------------------
 AUTH_USER_MODEL = "repairs.Account"

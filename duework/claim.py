@@ -1,21 +1,24 @@
 """Taking due rows for oneself: an exclusive, time-limited lease with a fencing token.
 
-Two statements in one short transaction. On PostgreSQL the rows are locked with
-SKIP LOCKED, so runners never wait for each other; the rows are picked first and
-updated by key, because a LIMIT with SKIP LOCKED inside an UPDATE's own subquery
-may be evaluated more than once by the planner. On SQLite, which has no row
-locks and would ignore them silently, the transaction is IMMEDIATE (settings):
-one writer at a time. Rows whose lease has lapsed are claimed by the same query,
-so there is no sweeper that could itself be dead.
+One statement in one short transaction. On PostgreSQL the rows are picked and
+locked with SKIP LOCKED, so runners never wait for each other; they are picked in
+a CTE, because a LIMIT with SKIP LOCKED in the UPDATE's own subquery may be
+evaluated more than once by the planner. On SQLite, which has no row locks and
+would ignore them silently, the transaction is IMMEDIATE (settings): one writer
+at a time. Rows whose lease has lapsed are claimed by the same statement, so
+there is no sweeper that could itself be dead.
 """
 
 import logging
+import os
+import socket
 import uuid
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
 from django.db import connection, transaction
-from django.db.models import F, Q, QuerySet
+from django.db.models import F, QuerySet
 
 from duework import registry
 from duework.domain.work import Item
@@ -24,6 +27,31 @@ from duework.registry import Lane
 
 log = logging.getLogger(__name__)
 State = WorkItem.State
+
+LONGEST_TRUE_LEASE = 2
+"""A lease that ends later than this many leases from now was taken before the clock was set
+back: it is void, or its orphan would wait for the clock to come round again."""
+
+_FREE = "(useful_until IS NULL OR useful_until >= %(now)s) AND attempts < max_attempts"
+_TAKE = f"""
+WITH picked AS (
+  SELECT id FROM {{table}}
+  WHERE ((state = 'due' AND due_at <= %(now)s)
+      OR (state = 'leased' AND (lease_until < %(now)s OR lease_until > %(never)s)))
+    {{lane}}
+  ORDER BY due_at, id LIMIT %(limit)s {{lock}}
+)
+UPDATE {{table}} SET
+  state = CASE WHEN useful_until < %(now)s THEN 'expired'
+               WHEN attempts >= max_attempts THEN 'dead' ELSE 'leased' END,
+  lease_token = CASE WHEN {_FREE} THEN %(token)s END,
+  lease_until = CASE WHEN {_FREE} THEN %(until)s END,
+  held_by = CASE WHEN {_FREE} THEN %(holder)s ELSE held_by END,
+  attempts = CASE WHEN {_FREE} THEN attempts + 1 ELSE attempts END,
+  finished_at = CASE WHEN {_FREE} THEN NULL ELSE %(now)s END
+WHERE id IN (SELECT id FROM picked)
+RETURNING *
+"""  # noqa: S608 - only fixed text; every value is a parameter
 
 
 @dataclass(frozen=True)
@@ -39,29 +67,41 @@ class Claim:
         return len(self.items) + self.put_aside
 
 
-def claim(*, limit: int, now: datetime, lease_s: float, lane: Lane = Lane.ALL) -> Claim:
+def this_process(part: str = "") -> str:
+    """Return the name under which this process, or a part of it, holds work and is seen."""
+    return ":".join(filter(None, (socket.gethostname(), str(os.getpid()), part)))[:120]
+
+
+def claim(
+    *, limit: int, now: datetime, lease_s: float, lane: Lane = Lane.ALL, holder: str = ""
+) -> Claim:
     """Lease up to `limit` claimable rows, the longest due first, and count each as an attempt.
 
     A row past its ``useful_until`` becomes ``expired`` and a row that has used
     up its attempts (its runner died each time) becomes ``dead``: both are shown
     to people, neither is done.
     """
-    token = uuid.uuid4()
+    lease = timedelta(seconds=lease_s)
+    where, kinds = _kinds_of(lane)
+    lock = "FOR UPDATE SKIP LOCKED" if _has_row_locks() else ""
+    meta = WorkItem._meta  # noqa: SLF001 - Django's documented name
+    values = {
+        "now": now,
+        "until": now + lease,
+        "never": now + LONGEST_TRUE_LEASE * lease,
+        "token": meta.get_field("lease_token").get_db_prep_value(uuid.uuid4(), connection),
+        "holder": holder or this_process(),
+        "limit": limit,
+        **kinds,
+    }
+    sql = _TAKE.format(table=connection.ops.quote_name(meta.db_table), lane=where, lock=lock)
     with transaction.atomic(durable=True):
-        rows = list(_lock(_claimable(now, lane).order_by("due_at", "id"))[:limit])
-        expired = [row for row in rows if row.useful_until and row.useful_until < now]
-        rest = [row for row in rows if row not in expired]
-        dead = [row for row in rest if row.attempts >= row.max_attempts]
-        free = [row for row in rest if row.attempts < row.max_attempts]
-        _put_aside(expired, State.EXPIRED, now)
-        _put_aside(dead, State.DEAD, now)
-        _rows(free).update(
-            state=State.LEASED,
-            lease_token=token,
-            lease_until=now + timedelta(seconds=lease_s),
-            attempts=F("attempts") + 1,
-        )
-    return Claim([_item(row, token) for row in free], len(expired) + len(dead))
+        rows = list(WorkItem.objects.raw(sql, values))
+    for row in rows:
+        if row.state != State.LEASED:
+            log.error("Due work put aside after %d attempts: %s", row.attempts, row)
+    items = [_item(row) for row in rows if row.state == State.LEASED]
+    return Claim(sorted(items, key=lambda item: (item.due_at, item.id)), len(rows) - len(items))
 
 
 def give_back(items: list[Item]) -> None:
@@ -74,39 +114,31 @@ def give_back(items: list[Item]) -> None:
 
 def held(item: Item) -> QuerySet[WorkItem]:
     """Return the item's row if, and only if, this claim still holds it: the fence."""
-    return WorkItem.objects.filter(
-        pk=item.id, lease_token=item.lease_token, state=WorkItem.State.LEASED
-    )
+    return WorkItem.objects.filter(pk=item.id, lease_token=item.lease_token, state=State.LEASED)
 
 
-def _claimable(now: datetime, lane: Lane) -> QuerySet[WorkItem]:
-    due = Q(state=State.DUE, due_at__lte=now)
-    lapsed = Q(state=State.LEASED, lease_until__lt=now)
-    rows = WorkItem.objects.filter(due | lapsed)
-    if lane is Lane.QUICK:
-        return rows.exclude(kind__in=registry.slow_kinds())
-    if lane is Lane.SLOW:
-        return rows.filter(kind__in=registry.slow_kinds())
-    return rows
+def lock_free(rows: QuerySet[WorkItem]) -> QuerySet[WorkItem]:
+    """Return the rows locked, without those that somebody else has locked."""
+    return rows.select_for_update(skip_locked=True) if _has_row_locks() else rows
 
 
-def _lock(rows: QuerySet[WorkItem]) -> QuerySet[WorkItem]:
-    if connection.features.has_select_for_update_skip_locked:
-        return rows.select_for_update(skip_locked=True)
-    return rows
+def _has_row_locks() -> bool:
+    return bool(connection.features.has_select_for_update_skip_locked)
 
 
-def _put_aside(rows: list[WorkItem], state: WorkItem.State, now: datetime) -> None:
-    for row in rows:
-        log.error("Due work put aside as %s after %d attempts: %s", state, row.attempts, row)
-    _rows(rows).update(state=state, finished_at=now, lease_token=None, lease_until=None)
+def _kinds_of(lane: Lane) -> tuple[str, dict[str, Any]]:
+    slow = {f"slow_{number}": kind for number, kind in enumerate(registry.slow_kinds())}
+    if lane is Lane.ALL or (lane is Lane.QUICK and not slow):
+        return "", {}
+    if not slow:
+        return "AND 1 = 0", {}
+    names = ", ".join(f"%({name})s" for name in slow)
+    return f"AND kind {'NOT IN' if lane is Lane.QUICK else 'IN'} ({names})", slow
 
 
-def _rows(rows: list[WorkItem]) -> QuerySet[WorkItem]:
-    return WorkItem.objects.filter(pk__in=[row.pk for row in rows])
-
-
-def _item(row: WorkItem, token: uuid.UUID) -> Item:
+def _item(row: WorkItem) -> Item:
+    if row.lease_token is None:
+        raise RuntimeError(f"claimed without a token: {row}")
     return Item(
         id=row.id,
         kind=row.kind,
@@ -115,7 +147,8 @@ def _item(row: WorkItem, token: uuid.UUID) -> Item:
         dedupe_key=row.dedupe_key,
         payload=row.payload,
         due_at=row.due_at,
-        attempts=row.attempts + 1,
+        wanted_at=row.wanted_at,
+        attempts=row.attempts,
         max_attempts=row.max_attempts,
-        lease_token=token,
+        lease_token=row.lease_token,
     )

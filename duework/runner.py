@@ -46,18 +46,25 @@ def run_due(
     now: datetime | None = None,
     lane: Lane = Lane.ALL,
     stop: Callable[[], bool] = _never,
+    holder: str = "",
 ) -> int:
     """Drain up to `limit` due items and return how many were taken up.
 
     `now` freezes the clock for the whole drain (tests, replays); without it the
     database's clock is read anew for each step. `stop` is asked before each item;
-    claimed items that were not begun are given back.
+    claimed items that were not begun are given back. `holder` is the name people see
+    beside what is being done; without it that of this process.
     """
     clock: Clock = db_now if now is None else lambda: now
     taken = 0
     while taken < limit and not stop():
-        size = min(BATCH, limit - taken)
-        claimed = claim(limit=size, now=clock(), lease_s=settings.DUEWORK_LEASE_S, lane=lane)
+        claimed = claim(
+            limit=min(BATCH, limit - taken),
+            now=clock(),
+            lease_s=settings.DUEWORK_LEASE_S,
+            lane=lane,
+            holder=holder,
+        )
         if not claimed.taken:
             break
         failpoints.reach("claimed")
@@ -113,7 +120,7 @@ def _finish(found: Handler, item: Item, context: Context) -> None:
             raise LeaseLostError(item.dedupe_key)
         failpoints.reach("before_finish")
         if Effect.objects.filter(pk=item.dedupe_key).exists():
-            _set(item, state=WorkItem.State.DONE, finished_at=context.now)
+            _set(item, **_done(item, context.now))
             return
         outcome = found.finish(item, context)
         failpoints.reach("after_handler")
@@ -125,12 +132,23 @@ def _settle(item: Item, outcome: Outcome, now: datetime) -> None:
     if isinstance(outcome, Again):
         soonest = now + timedelta(seconds=SHORTEST_AGAIN_S)
         due_at = max(outcome.due_at, soonest)
-        _set(item, state=WorkItem.State.DUE, due_at=due_at, attempts=0, last_error="")
+        fresh = {"due_at": due_at, "wanted_at": due_at, "attempts": 0, "last_error": ""}
+        _set(item, state=WorkItem.State.DUE, **fresh)
     elif isinstance(outcome, Done):
-        _set(item, state=WorkItem.State.DONE, finished_at=now, progress_percent=100)
+        _set(item, **_done(item, now))
         Effect.objects.create(dedupe_key=item.dedupe_key, kind=item.kind, done_at=now)
     else:
         raise TypeError(f"The handler of {item.kind!r} returned {outcome!r}, not Done or Again.")
+
+
+def _done(item: Item, now: datetime) -> dict[str, object]:
+    late_s = max(0.0, (now - (item.wanted_at or item.due_at)).total_seconds())
+    return {
+        "state": WorkItem.State.DONE,
+        "finished_at": now,
+        "progress_percent": 100,
+        "late_s": late_s,
+    }
 
 
 def _set(item: Item, **fields: object) -> None:

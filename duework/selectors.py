@@ -5,7 +5,9 @@ from datetime import datetime, timedelta
 
 from django.db.models import Count, Min, QuerySet
 
+from duework import registry
 from duework.models import Effect, RunnerHeartbeat, WorkItem
+from duework.registry import Lane
 
 ALIVE_WITHIN_S = 30
 """A runner not seen for this long (six ticks at the default) counts as stalled."""
@@ -44,6 +46,16 @@ def queue_health(*, now: datetime) -> QueueHealth:
     alive = RunnerHeartbeat.objects.filter(beat_at__gte=now - timedelta(seconds=ALIVE_WITHIN_S))
     age_s = (now - oldest).total_seconds() if oldest else 0.0
     return QueueHealth(counts, age_s, alive.count())
+
+
+def next_due_at(*, lane: Lane = Lane.ALL) -> datetime | None:
+    """Return when the next row of the lane is due (perhaps in the past), None when none waits."""
+    rows = WorkItem.objects.filter(state=WorkItem.State.DUE)
+    if lane is not Lane.ALL:
+        slow = registry.slow_kinds()
+        rows = rows.filter(kind__in=slow) if lane is Lane.SLOW else rows.exclude(kind__in=slow)
+    found: datetime | None = rows.order_by("due_at", "id").values_list("due_at", flat=True).first()
+    return found
 
 
 def put_aside() -> QuerySet[WorkItem]:

@@ -45,6 +45,7 @@ def schedule(
         "subject_type": subject_type,
         "subject_id": str(subject_id),
         "due_at": _aware(due_at, "due_at"),
+        "wanted_at": due_at,
         "useful_until": useful_until and _aware(useful_until, "useful_until"),
         "payload": _ids_only(payload or {}),
     }
@@ -108,6 +109,7 @@ def _move(item: WorkItem, wanted: Mapping[str, object]) -> None:
         "lease_until": None,
         "finished_at": None,
         "last_error": "",
+        "progress_percent": 0,
     }
     # The condition is judged by the UPDATE itself: a runner may finish meanwhile.
     rows = WorkItem.objects.filter(pk=item.pk).exclude(state=WorkItem.State.DONE)

@@ -13,6 +13,7 @@ from celery.signals import (
 )
 from celery.worker.consumer import Consumer
 
+from duework.claim import this_process
 from duework.runner import run_due
 from duework.ticker import Crank
 
@@ -28,7 +29,7 @@ _cranks: list[Crank] = []
 @shared_task(name="duework.drain", acks_late=True, ignore_result=True)  # type: ignore[untyped-decorator]
 def drain() -> None:
     """Do what is due; when there is more, ring for another go."""
-    if run_due(limit=DRAIN) == DRAIN:
+    if run_due(limit=DRAIN, holder=this_process("bell")) == DRAIN:
         ring()
 
 

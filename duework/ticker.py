@@ -1,24 +1,27 @@
 """Who turns the crank: threads that drain what is due, every few seconds, in every runner.
 
-A broker's bell makes work start at once; the ticker makes it start at all. Each
-runner has two: a quick one, and a slow one for kinds with a `prepare`, so that a
-package being built does not make a reminder late.
+A broker's bell makes work start at once; the ticker makes it start at all. It
+sleeps for a tick, or only until the next row it knows of is due, so a timer
+needs no bell to be on time. Each runner has two: a quick one, and a slow one for
+kinds with a `prepare`, so that a package being built does not make a reminder late.
 """
 
 import logging
-import os
 import random
-import socket
 import threading
+import time
 from datetime import datetime, timedelta
 
 from django.conf import settings
 from django.db import close_old_connections, connections
 
+from duework.claim import this_process
 from duework.clock import db_now
 from duework.models import RunnerHeartbeat
 from duework.registry import Lane
+from duework.retention import purge
 from duework.runner import run_due
+from duework.selectors import next_due_at
 
 log = logging.getLogger(__name__)
 
@@ -27,6 +30,12 @@ DRAIN = 100
 
 FORGET_AFTER = timedelta(days=1)
 """Heartbeat rows of runners gone for a day are removed."""
+
+PURGE_EVERY_S = 3_600.0
+"""How often the slow lane of each runner takes away rows past their time."""
+
+SHORTEST_PAUSE_S = 0.2
+"""A row that is due and still there is in somebody else's hand at this moment."""
 
 JITTER_SHARE = 0.2
 """The tick varies by a fifth either way, so that runners started together drift apart."""
@@ -39,7 +48,8 @@ class Ticker(threading.Thread):
         """Make a ticker for `lane`; `start` it, or call `tick` by hand."""
         super().__init__(name=f"duework-{lane.value}", daemon=True)
         self._lane = lane
-        self._runner = f"{socket.gethostname()}:{os.getpid()}:{lane.value}"[:120]
+        self._runner = this_process(lane.value)
+        self._purge_at = time.monotonic() + PURGE_EVERY_S * random.random()  # noqa: S311 - jitter
         self._started_at: datetime | None = None
         self._handled = 0
         self._over = threading.Event()
@@ -49,13 +59,15 @@ class Ticker(threading.Thread):
         while not self._over.is_set():
             # As at the borders of a web request: drop what is broken or too old.
             close_old_connections()
+            pause_s = self._pause_s()
             try:
                 self.tick()
+                pause_s = self._until_next_due_s(pause_s)
             # Whatever it was (the database restarting, mostly), the next tick tries again.
             except Exception:
                 log.exception("A tick failed; the next one tries again.")
             close_old_connections()
-            self._over.wait(self._pause_s())
+            self._over.wait(pause_s)
         connections.close_all()
 
     def tick(self) -> None:
@@ -63,6 +75,9 @@ class Ticker(threading.Thread):
         self._beat()
         while self._drain() == DRAIN and not self._over.is_set():
             self._beat()
+        if self._lane is not Lane.QUICK and time.monotonic() >= self._purge_at:
+            self._purge_at = time.monotonic() + PURGE_EVERY_S
+            purge(now=db_now())
 
     def stop(self, wait_s: float = 10.0) -> None:
         """Ask for the end and wait for the item in hand; a longer one is taken up by others."""
@@ -71,7 +86,7 @@ class Ticker(threading.Thread):
             self.join(wait_s)
 
     def _drain(self) -> int:
-        taken = run_due(limit=DRAIN, lane=self._lane, stop=self._over.is_set)
+        taken = run_due(limit=DRAIN, lane=self._lane, stop=self._over.is_set, holder=self._runner)
         self._handled += taken
         return taken
 
@@ -83,6 +98,13 @@ class Ticker(threading.Thread):
             defaults={"started_at": self._started_at, "beat_at": now, "handled": self._handled},
         )
         RunnerHeartbeat.objects.filter(beat_at__lt=now - FORGET_AFTER).delete()
+
+    def _until_next_due_s(self, longest_s: float) -> float:
+        due_at = next_due_at(lane=self._lane)
+        if due_at is None:
+            return longest_s
+        wait_s = (due_at - db_now()).total_seconds()
+        return min(longest_s, max(wait_s, SHORTEST_PAUSE_S))
 
     def _pause_s(self) -> float:
         share = random.uniform(-JITTER_SHARE, JITTER_SHARE)  # noqa: S311 - jitter

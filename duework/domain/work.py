@@ -29,11 +29,15 @@ class Item:
     payload : Payload
         Ids given by whoever scheduled it.
     due_at : datetime
-        When it was due (aware, UTC).
+        When this attempt was due (aware, UTC).
     attempts : int
         Attempts so far, this one included (>= 1).
     lease_token : UUID
         The fence: only the holder of the newest token may finish.
+    max_attempts : int
+        After this many it is given up.
+    wanted_at : datetime or None
+        When it was asked for; `due_at` moves with the back-off, this does not.
     """
 
     id: UUID
@@ -46,6 +50,7 @@ class Item:
     attempts: int
     lease_token: UUID
     max_attempts: int = 8
+    wanted_at: datetime | None = None
 
 
 @dataclass(frozen=True)

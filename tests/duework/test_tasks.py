@@ -17,7 +17,7 @@ def test_a_full_drain_passes_the_bell_on(
 ) -> None:
     """A backlog is shared among workers instead of held by one until its time limit."""
     rings: list[int] = []
-    monkeypatch.setattr(tasks, "run_due", lambda *, limit: min(taken, limit))
+    monkeypatch.setattr(tasks, "run_due", lambda *, limit, **_: min(taken, limit))
     monkeypatch.setattr(tasks, "ring", lambda: rings.append(1))
 
     tasks.drain()
