@@ -1,64 +1,19 @@
 """A real Celery worker and a real Redis that dies: the bell speeds work up, no more."""
 
 import os
-import shutil
 import signal
-import socket
 import subprocess
 import time
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
 
-SERVER = shutil.which("redis-server") or ""
-pytestmark = [
-    pytest.mark.slow,
-    pytest.mark.skipif(not SERVER, reason="no redis-server here"),
-]
+from tests.faults.broker import Broker
+
+pytestmark = pytest.mark.slow
 
 BEATS = "SELECT count(*) FROM duework_runnerheartbeat"
 MARKS = "SELECT count(*), count(DISTINCT dedupe_key) FROM killable_mark"
-
-
-class Broker:
-    """A Redis of its own that keeps nothing."""
-
-    def __init__(self, folder: Path) -> None:
-        """Start it on a free port."""
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            self.port = free.getsockname()[1]
-        self.folder = folder
-        self.url = f"redis://127.0.0.1:{self.port}/0"
-        self.start()
-
-    def start(self) -> None:
-        """Start the server and wait until it answers."""
-        options = ["--port", str(self.port), "--save", "", "--appendonly", "no"]
-        with (self.folder / "redis.txt").open("ab") as log:
-            self.process = subprocess.Popen(
-                [SERVER, *options], cwd=self.folder, stdout=log, stderr=log
-            )
-        for _ in range(100):
-            with socket.socket() as door:
-                if door.connect_ex(("127.0.0.1", self.port)) == 0:
-                    return
-            time.sleep(0.05)
-
-    def say(self, what: int) -> None:
-        """Send the server a signal."""
-        self.process.send_signal(what)
-
-
-@pytest.fixture
-def broker(tmp_path: Path) -> Iterator[Broker]:
-    """Return a running broker, gone after the test."""
-    found = Broker(tmp_path)
-    yield found
-    found.process.kill()
-    found.process.wait()
 
 
 def worker(place: Any, broker: Broker, pool: str, tick_s: int) -> subprocess.Popen[bytes]:
@@ -100,8 +55,7 @@ def test_work_is_done_although_the_broker_is_gone(place: Any, broker: Broker, wh
 def test_a_broker_that_comes_back_is_heard_again(place: Any, broker: Broker, pool: str) -> None:
     """After a restart that forgot everything, the worker listens once more."""
     worker(place, broker, pool, tick_s=60)
-    broker.process.kill()
-    broker.process.wait()
+    broker.end()
     time.sleep(1)
     broker.start()
 

@@ -9,14 +9,15 @@ from duework.registry import handler
 from tests.faults.killable.models import Mark
 
 
-def _mark(item: Item) -> None:
-    Mark.objects.create(dedupe_key=item.dedupe_key, process=os.getpid())
+def _mark(item: Item, context: Context) -> None:
+    late_s = (context.now - (item.wanted_at or item.due_at)).total_seconds()
+    Mark.objects.create(dedupe_key=item.dedupe_key, process=os.getpid(), late_s=late_s)
 
 
 @handler("quick")
-def quick(item: Item, _context: Context) -> Outcome:
+def quick(item: Item, context: Context) -> Outcome:
     """Leave a mark within 20 ms."""
-    _mark(item)
+    _mark(item, context)
     time.sleep(0.02)
     return Done()
 
@@ -30,16 +31,40 @@ def think(_item: Item, lease: Lease) -> int:
 
 
 @handler("slow", prepare=think)
-def slow(item: Item, _context: Context) -> Outcome:
+def slow(item: Item, context: Context) -> Outcome:
     """Leave a mark after the slow part."""
-    _mark(item)
+    _mark(item, context)
+    return Done()
+
+
+@handler("instant")
+def instant(item: Item, context: Context) -> Outcome:
+    """Leave a mark, as quickly as a row can be written."""
+    _mark(item, context)
+    return Done()
+
+
+def say_outside(item: Item, _lease: Lease) -> None:
+    """Tell the world, which here is a file, under the key that stays the same."""
+    line = f"{item.subject_id} {item.dedupe_key} {item.attempts}\n".encode()
+    world = os.open(Path(os.environ["KILLABLE_FOLDER"]) / "outside", os.O_APPEND | os.O_WRONLY)
+    # One write of one line: whole or not at all, as a receiver sees a request.
+    os.write(world, line)
+    os.close(world)
+    time.sleep(0.02)
+
+
+@handler("outside", prepare=say_outside)
+def outside(item: Item, context: Context) -> Outcome:
+    """Leave a mark that the world was told."""
+    _mark(item, context)
     return Done()
 
 
 @handler("fails-once")
-def fails_once(item: Item, _context: Context) -> Outcome:
+def fails_once(item: Item, context: Context) -> Outcome:
     """Leave a mark, and fail at the first attempt: its mark must vanish."""
-    _mark(item)
+    _mark(item, context)
     if item.attempts == 1:
         raise RuntimeError("invented failure")
     return Done()

@@ -8,3 +8,10 @@ class Mark(models.Model):
 
     dedupe_key = models.CharField(max_length=200)
     process = models.PositiveIntegerField()
+    late_s = models.FloatField(default=0.0)
+
+
+class Letter(models.Model):
+    """What somebody was told is stored: an accepted write."""
+
+    key = models.CharField(max_length=60, primary_key=True)

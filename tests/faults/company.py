@@ -1,0 +1,116 @@
+"""The whole company under test: web, worker, tickers and Redis, each ready to be shot."""
+
+import contextlib
+import os
+import random
+import signal
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+from tests.faults.broker import Broker
+from tests.faults.cluster import Cluster
+from tests.faults.place import Place
+
+GROWN_UP_S = 1.5
+"""A process is shot once it has had time to start: shooting at birth tests little."""
+
+DOOR_OPENS_WITHIN_S = 6.0
+
+WEIGHTS = {"web": 1, "web child": 2, "worker": 1, "worker child": 3, "ticker": 2, "redis": 1}
+"""How often each is chosen; a child stands for one process of a pool."""
+
+
+class Company:
+    """Starts everybody, shoots somebody, and brings back whoever fell, as an init system does."""
+
+    def __init__(self, place: Place, broker: Broker, cluster: Cluster | None) -> None:
+        """Start them all on the place's database."""
+        self.place, self.broker, self.cluster = place, broker, cluster
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self.port = int(free.getsockname()[1])
+        web = ("granian", "--interface", "wsgi", "--host", "127.0.0.1", "--port", str(self.port))
+        more = ("--workers", "2", "--blocking-threads", "1", "--no-ws", "--log-level", "error")
+
+        worker = ("celery", "-A", "config", "worker", "-c", "2", "-l", "error")
+        self._commands = {
+            "web": (*web, *more, "tests.faults.killable.wsgi:application"),
+            "worker": (*worker, "--without-mingle", "--without-gossip", "--without-heartbeat"),
+            "ticker 1": ("django", "run_due"),
+            "ticker 2": ("django", "run_due"),
+        }
+        self._running: dict[str, subprocess.Popen[bytes]] = {}
+        self._born: dict[str, float] = {}
+        self.unhealthy = 0
+        place.fill("quick=0")
+        self.raise_the_fallen()
+
+    def raise_the_fallen(self) -> None:
+        """Start again whoever is not there."""
+        if self.broker.process.poll() is not None:
+            self.broker.start()
+            self._born["redis"] = time.monotonic()
+        self._check_the_door()
+        for name, command in self._commands.items():
+            process = self._running.get(name)
+            if process is None or process.poll() is not None:
+                started = self.place.start(*command, CUREWRIGHT_BROKER_URL=self.broker.url)
+                self._running[name], self._born[name] = started, time.monotonic()
+
+    def _check_the_door(self) -> None:
+        """End a web server that has had time to start and listens no more, as health checks do."""
+        process = self._running.get("web")
+        if process is None or time.monotonic() - self._born["web"] < DOOR_OPENS_WITHIN_S:
+            return
+        with socket.socket() as door:
+            if door.connect_ex(("127.0.0.1", self.port)) and process.poll() is None:
+                self.unhealthy += 1
+                os.killpg(process.pid, signal.SIGKILL)
+                process.wait()
+
+    def shoot(self, chance: random.Random) -> str | None:
+        """Kill somebody with SIGKILL and say whom; None when all are too young."""
+        targets = list(self._targets())
+        if not targets:
+            return None
+        weights = [weight for _, weight, _ in targets]
+        name, _, shot = chance.choices(targets, weights)[0]
+        try:
+            shot()
+        except ProcessLookupError:
+            return None  # it fell by itself a moment before
+        return name
+
+    def _targets(self) -> Iterator[tuple[str, int, Callable[[], None]]]:
+        for name, process in self._running.items():
+            if process.poll() is not None or not self._grown_up(name):
+                continue
+            role = name.split()[0]
+            yield role, WEIGHTS[role], lambda pid=process.pid: os.killpg(pid, signal.SIGKILL)
+            for child in _children(process.pid):
+                weight = WEIGHTS.get(f"{role} child", 0)
+                yield f"{role} child", weight, lambda pid=child: os.kill(pid, signal.SIGKILL)
+        if self._grown_up("redis"):
+            yield "redis", WEIGHTS["redis"], self.broker.end
+        if self.cluster:
+            # Any one of them makes the server end all the others and recover.
+            for pid in self.cluster.backends()[:2]:
+                yield "backend", 1, lambda pid=pid: os.kill(pid, signal.SIGKILL)
+
+    def _grown_up(self, name: str) -> bool:
+        return time.monotonic() - self._born.get(name, 0.0) > GROWN_UP_S
+
+
+def _children(pid: int) -> list[int]:
+    with contextlib.suppress(OSError):
+        return [int(word) for word in Path(f"/proc/{pid}/task/{pid}/children").read_text().split()]
+    return []
+
+
+def interpreter() -> str:
+    """Return what the processes run on, for a report."""
+    return f"Python {'.'.join(map(str, sys.version_info[:3]))}"
