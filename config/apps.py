@@ -1,9 +1,10 @@
-"""Django's entry for the wiring: commands, and Celery where a broker is set."""
+"""Django's entries for the wiring: commands, Celery where a broker is set, and the admin."""
 
 from importlib import import_module
 
 from django.apps import AppConfig
 from django.conf import settings
+from django.contrib.admin.apps import AdminConfig
 
 
 class ConfigConfig(AppConfig):
@@ -18,3 +19,9 @@ class ConfigConfig(AppConfig):
         """
         if settings.BROKER_URL:
             import_module("config.celery")
+
+
+class AdministratorsOnlyConfig(AdminConfig):
+    """Makes ours the site that `admin.register` writes to."""
+
+    default_site = "config.sight.admin_site.AdministratorsOnly"

@@ -38,6 +38,7 @@ TITLES = {
     "already_answered": "Already answered",
     "not_yours_to_review": "The installer does not review",
     "not_ready": "Not ready yet",
+    "not_put_aside": "Nothing to rule on",
     "busy": "Busy, try again",
 }
 """Each code and its title; a test holds docs/errors.md to this list."""

@@ -31,7 +31,7 @@ INSTALLED_APPS = [
     "duework.apps.DueworkConfig",
     "rest_framework",
     "drf_spectacular",
-    "django.contrib.admin",
+    "config.apps.AdministratorsOnlyConfig",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",
@@ -106,6 +106,7 @@ AUTH_PASSWORD_VALIDATORS = [
     },
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
+METRICS_TOKEN = env.text("CUREWRIGHT_METRICS_TOKEN", "")
 ADMIN_ENABLED = env.flag("CUREWRIGHT_ADMIN", default=False)
 HTTPS = env.flag("CUREWRIGHT_HTTPS", default=not DEBUG)
 SECURE_SSL_REDIRECT = HTTPS

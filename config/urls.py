@@ -7,6 +7,7 @@ from drf_spectacular.views import SpectacularAPIView
 from rest_framework.views import APIView
 
 from config import documents, health
+from config.sight.metrics import metrics
 from repairs.api.doors import EVERYBODY, Doors, RoleDoor
 
 API = "api/v1/"
@@ -24,10 +25,12 @@ class SchemaView(SpectacularAPIView):
 urlpatterns = [
     path("healthz", health.healthz),
     path("readyz", health.readyz),
+    path("metrics", metrics),
     path("docs/errors", documents.errors),
     path(API, include("repairs.api.urls")),
     path(API, include("dispatch.api.urls")),
     path(API, include("qa.api.urls")),
+    path(API, include("config.sight.urls")),
     path(f"{API}schema", SchemaView.as_view()),
     path("", include("repairs.pages.urls")),
     path("", include("dispatch.pages.urls")),

@@ -10,6 +10,8 @@ from typing import Any
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 
+from dispatch.services.remind import REMIND
+from duework.models import WorkItem
 from qa.calculations.registry import CALCULATIONS
 from qa.sealed_files import package_path, seal
 from repairs.domain.roles import Role
@@ -87,6 +89,7 @@ def a_town(number: str) -> Town:
             "evidence_id": str(evidence.id),
             "nonconformance_id": str(NonconformanceFactory(repair=going).id),
             "package_id": str(package.id),
+            "item_id": str(a_dead_item(number).id),
         },
         lists={
             "api/v1/customers": str(customer.id),
@@ -101,6 +104,22 @@ def a_town(number: str) -> Town:
             "api/v1/evidence": str(evidence.id),
             "lot": lot.number,
         },
+    )
+
+
+def a_dead_item(number: str) -> WorkItem:
+    """Make a piece of due work that was given up."""
+    return WorkItem.objects.create(
+        kind=REMIND,
+        subject_type="repair",
+        subject_id=number,
+        dedupe_key=f"invented:{number}",
+        due_at=now(),
+        wanted_at=now(),
+        finished_at=now(),
+        state=WorkItem.State.DEAD,
+        attempts=8,
+        last_error="RuntimeError: invented",
     )
 
 
@@ -188,6 +207,7 @@ def _work(town: Town) -> dict[str, Any]:
             "starts_at": tomorrow.isoformat(),
             "ends_at": (tomorrow + timedelta(hours=5)).isoformat(),
         },
+        "api/v1/due-work/items/<uuid:item_id>/ruling": {"word": "retry", "reason": "invented"},
         "api/v1/assignments/<uuid:assignment_id>/cancel": {"reason": "invented rain"},
         "api/v1/field-events": event(town.going.id, "arrived", now()),
         "api/v1/evidence": {"repair": str(town.going.id), "kind": "other_photo", "file": photo},

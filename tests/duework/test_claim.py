@@ -160,3 +160,62 @@ def test_two_claims_at_once_never_share_a_row(due: Due) -> None:
 
     found = sorted(chain.from_iterable(taken), key=int)
     assert found == [str(number) for number in range(60)]
+
+
+@pytest.mark.parametrize(
+    ("set_back_s", "taken"),
+    [
+        (60, 0),  # its lease ends within two leases from now: it may be true
+        (61, 1),  # no lease of a true clock ends so late
+        (3_600, 1),  # an hour, as when a zone is set wrongly: the orphan does not wait an hour
+    ],
+)
+def test_a_lease_from_before_the_clock_was_set_back_is_void(
+    due: Due, set_back_s: float, taken: int
+) -> None:
+    """Whoever took it is fenced out if alive; if it is dead, nobody waits for its time."""
+    due(after_s=-7_200)
+    claim(limit=1, now=NOW, lease_s=LEASE_S)
+
+    now = NOW - timedelta(seconds=set_back_s)
+
+    assert claim(limit=1, now=now, lease_s=LEASE_S).taken == taken
+
+
+def test_a_clock_set_forward_frees_leases_and_the_fence_holds(due: Due) -> None:
+    """An hour forward every lease has lapsed: the first holder may work on, but not finish."""
+    due()
+    first = claim(limit=1, now=NOW, lease_s=LEASE_S).items[0]
+
+    second = claim(limit=1, now=NOW + timedelta(hours=1), lease_s=LEASE_S).items[0]
+
+    assert (held(first).exists(), held(second).exists()) == (False, True)
+
+
+@pytest.mark.parametrize("set_by", [timedelta(hours=-1), timedelta(hours=1)])
+def test_nothing_is_early_by_the_clock_that_counts(due: Due, set_by: timedelta) -> None:
+    """Due is due when the database's clock says so, whatever it said before."""
+    due(after_s=set_by.total_seconds())
+
+    assert claim(limit=1, now=NOW + set_by - timedelta(milliseconds=1), lease_s=60).taken == 0
+    assert claim(limit=1, now=NOW + set_by, lease_s=60).taken == 1
+
+
+def test_who_holds_it_is_written_on_the_row(due: Due) -> None:
+    """People see who has it, and afterwards who had it last."""
+    due()
+
+    claim(limit=1, now=NOW, lease_s=LEASE_S, holder="host-a:17:quick")
+
+    assert WorkItem.objects.get().held_by == "host-a:17:quick"
+
+
+def test_payload_and_times_come_back_as_they_were_written(due: Due) -> None:
+    """The claim reads the row by its own SQL: nothing is lost on the way."""
+    due("a", payload={"ids": ["x", "y"], "version": 3})
+
+    item = claim(limit=1, now=NOW, lease_s=LEASE_S).items[0]
+
+    assert item.payload == {"ids": ["x", "y"], "version": 3}
+    assert (item.due_at, item.wanted_at, item.attempts) == (NOW, NOW, 1)
+    assert WorkItem.objects.get().lease_until == NOW + timedelta(seconds=LEASE_S)

@@ -13,7 +13,7 @@ from duework.domain.work import Item
 from duework.models import RunnerHeartbeat, WorkItem
 from duework.registry import Lane
 from duework.ticker import Crank, Ticker
-from tests.duework.due_moments import LONG_AGO_S
+from tests.duework.due_moments import LONG_AGO_S, NOW
 
 Due = Callable[..., WorkItem]
 
@@ -92,3 +92,42 @@ def test_the_pause_varies_by_a_fifth(settings: object, tick_s: int) -> None:
     pauses = [Ticker()._pause_s() for _ in range(200)]  # noqa: SLF001
 
     assert 0.8 * tick_s <= min(pauses) < max(pauses) <= 1.2 * tick_s
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("after_s", "least_s", "most_s"),
+    [
+        (None, 60, 60),  # nothing waits: a whole tick
+        (3_600, 60, 60),  # not within this tick
+        (2, 1, 2),  # a timer needs no bell: the ticker is there when it is due
+        (-5, 0.2, 0.2),  # in another's hand at this moment: soon again, without spinning
+    ],
+)
+@pytest.mark.usefixtures("calls")
+def test_a_ticker_sleeps_no_longer_than_until_the_next_row_is_due(
+    due: Due, after_s: float | None, least_s: float, most_s: float
+) -> None:
+    """The tick is the longest sleep, not the usual one."""
+    if after_s is not None:
+        due(after_s=(timezone.now() - NOW).total_seconds() + after_s)
+
+    wait_s = Ticker(Lane.QUICK)._until_next_due_s(60)  # noqa: SLF001
+
+    assert least_s <= wait_s <= most_s
+
+
+@pytest.mark.django_db
+@pytest.mark.usefixtures("calls")
+def test_the_slow_lane_takes_old_rows_away(due: Due, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Once an hour each runner purges; the quick lane has better things to do."""
+    monkeypatch.setattr(tickers, "PURGE_EVERY_S", 0.0)
+    due(after_s=-100 * 86_400)
+    long_ago = timezone.now() - timedelta(days=100)
+    WorkItem.objects.update(state="done", finished_at=long_ago, late_s=0.0)
+
+    Ticker(Lane.QUICK).tick()
+    assert WorkItem.objects.count() == 1
+
+    Ticker(Lane.SLOW).tick()
+    assert WorkItem.objects.count() == 0

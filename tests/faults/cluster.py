@@ -10,6 +10,7 @@ import subprocess
 import tempfile
 import time
 from pathlib import Path
+from typing import Self
 
 import psycopg
 
@@ -56,7 +57,7 @@ class Cluster:
         )
         self._wait()
 
-    def __enter__(self) -> "Cluster":
+    def __enter__(self) -> Self:
         """Return the running server."""
         return self
 
@@ -73,10 +74,11 @@ class Cluster:
             "SELECT pid FROM pg_stat_activity WHERE backend_type = 'client backend' "
             "AND pid <> pg_backend_pid()"
         )
-        with contextlib.suppress(psycopg.OperationalError):
+        try:
             with psycopg.connect(self.url, connect_timeout=2) as pg:
                 return [pid for (pid,) in pg.execute(ask)]
-        return []
+        except psycopg.OperationalError:
+            return []
 
     def _wait(self) -> None:
         for _ in range(200):

@@ -1,4 +1,4 @@
-"""``python -m tests.faults.kills``: shoots processes at random under load and settles the account."""
+"""``python -m tests.faults.kills``: shoots processes at random under load, settles the account."""
 
 import argparse
 import random
