@@ -17,8 +17,15 @@ from repairs.domain.roles import Role
 from repairs.models import Account, Customer
 from tests.factories import AccountFactory, CrewFactory, CrewMemberFactory, CustomerFactory
 
-# The machine is shared: how long one example takes says nothing of the code.
-settings.register_profile("shared", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+# Every property is tried on 300 examples. The machine is shared: how long one example takes
+# says nothing of the code.
+settings.register_profile(
+    "shared", max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+# For a mutation run, which must give the same answer twice; see docs/mutation.md.
+settings.register_profile(
+    "mutation", settings.get_profile("shared"), max_examples=60, derandomize=True, database=None
+)
 settings.load_profile("shared")
 
 pytest_plugins = ["tests.database_only", "tests.live_server"]

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy import optimize, stats
@@ -133,7 +133,6 @@ def test_a_gauge_without_a_step_is_refused() -> None:
         digit_moves_probability(0.01, 5.0, 0.0)
 
 
-@settings(max_examples=300)
 @given(
     leak=st.floats(0.0, 0.2),
     start=st.floats(5.0, 6.0),

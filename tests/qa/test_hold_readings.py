@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from qa.domain.hold_readings import HoldReading, HoldTestInputs, compensated_kpa, in_order
@@ -134,7 +134,6 @@ def test_a_barometer_that_cannot_be_is_refused(barometer: float) -> None:
 
 
 @given(st.floats(5.0, 100.0), st.floats(-10.0, 40.0), st.floats(95.0, 105.0), st.floats(0.1, 5.0))
-@settings(max_examples=300)
 def test_each_correction_has_its_sign(
     pressure: float, temperature: float, around: float, rise: float
 ) -> None:

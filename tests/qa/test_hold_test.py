@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from qa.domain.drop_rate import drop_rate
@@ -270,7 +270,6 @@ def test_impossible_inputs_are_refused(field: str, value: object) -> None:
 shown_steps = st.lists(st.integers(-6, 3), min_size=2, max_size=12)
 
 
-@settings(max_examples=200)
 @given(steps=shown_steps, data=st.data())
 def test_order_of_readings_changes_nothing(steps: list[int], data: st.DataObject) -> None:
     """Readings may arrive in any order."""
@@ -285,7 +284,6 @@ def test_order_of_readings_changes_nothing(steps: list[int], data: st.DataObject
     assert judge_hold_test(shuffled) == judge_hold_test(inputs)
 
 
-@settings(max_examples=200)
 @given(steps=shown_steps, stricter=st.floats(0.1, 1.0))
 def test_a_stricter_contract_never_turns_a_leak_into_a_hold(
     steps: list[int], stricter: float
@@ -302,7 +300,6 @@ def test_a_stricter_contract_never_turns_a_leak_into_a_hold(
         assert before.result == HoldResult.HOLDS
 
 
-@settings(max_examples=200)
 @given(steps=shown_steps, uncertainty_k=st.floats(0.0, 10.0))
 def test_less_known_of_the_air_never_proves_more(steps: list[int], uncertainty_k: float) -> None:
     """An uncertain temperature can only turn a proof into a doubt."""

@@ -4,7 +4,7 @@ import time
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
@@ -313,7 +313,6 @@ def test_a_context_that_cannot_be_is_refused(field: str, value: object) -> None:
 
 
 @given(st.integers(0, 10_000), st.integers(0, 400), st.integers(0, 200))
-@settings(max_examples=300, deadline=None)
 def test_a_long_copy_is_found_wherever_it_lies(seed: int, source: int, further: int) -> None:
     """100 samples of a fine gauge, copied anywhere behind themselves."""
     _, shown = _clean(seed, 720)
@@ -331,7 +330,6 @@ def test_a_long_copy_is_found_wherever_it_lies(seed: int, source: int, further: 
 
 
 @given(st.integers(0, 10_000), st.floats(0.1, 10.0))
-@settings(max_examples=300, deadline=None)
 def test_scale_and_start_of_a_log_change_nothing(seed: int, factor: float) -> None:
     """Values twice as high and times an hour later raise the same questions."""
     times, shown = _clean(seed, 300)

@@ -4,7 +4,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
@@ -220,7 +220,6 @@ def _columns(rows: list[tuple[float, float]]) -> tuple[Any, Any]:
     return np.array([at for at, _ in rows], float), np.array([kpa for _, kpa in rows], float)
 
 
-@settings(max_examples=300)
 @given(rows=raw_samples, narrower=st.floats(0.0, 1.5))
 def test_a_narrower_window_never_turns_fail_into_pass(
     rows: list[tuple[float, float]], narrower: float
@@ -260,7 +259,6 @@ def test_order_and_repetition_change_nothing(
     )
 
 
-@settings(max_examples=200)
 @given(rows=raw_samples)
 def test_excursions_are_those_a_plain_loop_finds(rows: list[tuple[float, float]]) -> None:
     """All-at-once and one-by-one agree on every run outside the window."""

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from repairs.domain.air_test import (
@@ -128,7 +128,6 @@ def test_groundwater_that_cannot_be_is_refused(value: float) -> None:
 
 
 @given(diameters, lengths, st.floats(1.0, 3.0), st.sampled_from(TimedDrop))
-@settings(max_examples=300)
 def test_a_longer_or_larger_reach_never_takes_less_time(
     diameter_mm: float, length_m: float, factor: float, drop: TimedDrop
 ) -> None:
@@ -144,7 +143,6 @@ def test_a_longer_or_larger_reach_never_takes_less_time(
 
 
 @given(diameters, lengths)
-@settings(max_examples=300)
 def test_half_the_drop_takes_half_the_time_and_k_is_at_least_one(
     diameter_mm: float, length_m: float
 ) -> None:

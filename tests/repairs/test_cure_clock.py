@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from repairs.domain.chart import Chart, ChartRow, ClockStart
@@ -300,7 +300,6 @@ cure_inputs = st.builds(
 elapsed = st.integers(0, 300).map(float)
 
 
-@settings(max_examples=300)
 @given(inputs=cure_inputs, minutes=elapsed)
 def test_early_best_and_late_stand_in_order(inputs: CureInputs, minutes: float) -> None:
     """Whatever the log: early <= best <= late <= hold, as far as each is known."""
@@ -315,7 +314,6 @@ def test_early_best_and_late_stand_in_order(inputs: CureInputs, minutes: float) 
     assert set(estimate.flags) <= set(FLAG_WORDS)
 
 
-@settings(max_examples=300)
 @given(inputs=cure_inputs, minutes=elapsed)
 def test_the_hold_is_never_shorter_than_the_chart(inputs: CureInputs, minutes: float) -> None:
     """Never under the chart's own time, never under its hottest row."""
@@ -330,7 +328,6 @@ def test_the_hold_is_never_shorter_than_the_chart(inputs: CureInputs, minutes: f
     assert held_min >= inputs.chart.rows[-1].minutes - 1e-6
 
 
-@settings(max_examples=300)
 @given(inputs=cure_inputs, minutes=elapsed, rise_k=st.floats(0.0, 5.0))
 def test_a_warmer_log_is_never_later(inputs: CureInputs, minutes: float, rise_k: float) -> None:
     """Raising every reading never moves any instant back, nor makes a known one unknown."""

@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from repairs.domain.chart import Chart, ChartRow, ClockStart
@@ -38,7 +38,6 @@ def _inputs(at_c: float, hours: float = 2.0) -> CureInputs:
     st.none() | st.integers(0, 10_000),
     st.none() | st.integers(0, 10_000),
 )
-@settings(max_examples=300)
 def test_a_model_may_only_lengthen(hold_min: int | None, kinetic_min: int | None) -> None:
     """Never earlier than the clock's hold; where either is silent nothing is released."""
     hold = None if hold_min is None else NOON + timedelta(minutes=hold_min)

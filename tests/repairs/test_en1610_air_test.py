@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from repairs.domain.en1610_air_test import (
@@ -85,7 +85,6 @@ def test_a_diameter_that_cannot_be_is_refused(value: float) -> None:
 
 
 @given(diameters, st.floats(1.0, 3.0), st.sampled_from(En1610Method), st.sampled_from(PipeWall))
-@settings(max_examples=300)
 def test_a_larger_pipe_never_takes_less_time(
     nominal_mm: float, factor: float, method: En1610Method, wall: PipeWall
 ) -> None:

@@ -4,7 +4,7 @@ from datetime import timedelta
 from uuid import UUID
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from repairs.domain.event_order import (
@@ -142,7 +142,6 @@ def test_the_devices_counter_settles_what_happened_in_the_same_instant() -> None
     assert in_order([second, first]) == (first, second)
 
 
-@settings(max_examples=200)
 @given(drawn=events(), data=st.data())
 def test_order_depends_on_the_set_alone(drawn: list[Event], data: st.DataObject) -> None:
     """Any order of arrival and any repeats give the same sequence."""

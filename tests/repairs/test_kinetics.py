@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from repairs.domain.dose import Profile
@@ -89,7 +89,6 @@ def test_nothing_is_credited_where_nothing_is_known() -> None:
 
 
 @given(temperatures, st.floats(0.0, 5.0))
-@settings(max_examples=300)
 def test_hotter_is_never_later(at_c: float, more_k: float) -> None:
     """At one temperature."""
     colder, hotter = (isothermal_estimate(MODEL, each).minutes for each in (at_c, at_c + more_k))
@@ -100,7 +99,6 @@ def test_hotter_is_never_later(at_c: float, more_k: float) -> None:
 
 
 @given(st.lists(temperatures, min_size=1, max_size=6), st.integers(0, 5), st.floats(0.0, 5.0))
-@settings(max_examples=300, deadline=None)
 def test_a_hotter_log_is_never_later(at_c: list[float], which: int, more_k: float) -> None:
     """Through a log, one stretch warmed."""
     warmed = list(at_c)
@@ -114,7 +112,6 @@ def test_a_hotter_log_is_never_later(at_c: list[float], which: int, more_k: floa
 
 
 @given(st.floats(0.05, 0.9), st.floats(0.0, 0.09))
-@settings(max_examples=300)
 def test_a_higher_target_is_never_earlier(target: float, more: float) -> None:
     """At one temperature."""
     first, second = (

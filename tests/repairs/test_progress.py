@@ -1,7 +1,7 @@
 """What the field events of a repair add up to: its stage, its hold, its steps."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from repairs.domain.field_event import Event, EventKind
@@ -134,7 +134,6 @@ def test_a_corrected_step_leaves_the_stage() -> None:
     assert fold([*mixed, back], attempt=1).stage is Stage.PREPARED
 
 
-@settings(max_examples=200)
 @given(drawn=events(), data=st.data())
 def test_any_order_and_any_repeats_give_the_same_progress(
     drawn: list[Event], data: st.DataObject
@@ -146,7 +145,6 @@ def test_any_order_and_any_repeats_give_the_same_progress(
     assert fold([*shuffled, *repeats], attempt=1) == fold(drawn, attempt=1)
 
 
-@settings(max_examples=200)
 @given(data=st.data())
 def test_the_whole_work_shuffled_ends_where_it_ended(data: st.DataObject) -> None:
     """A day's reports posted late and in any order stand at the same stage."""

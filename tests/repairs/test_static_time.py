@@ -4,7 +4,7 @@ import itertools
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from repairs.domain.chart import Chart, ChartRow, ClockStart
@@ -71,7 +71,6 @@ logs = st.lists(st.floats(5, 30), min_size=3, max_size=12)
 
 
 @given(wall=logs, warmer=st.floats(0, 5), declared=st.none() | st.floats(10, 30))
-@settings(max_examples=300)
 def test_a_warmer_wall_is_never_later(
     wall: list[float], warmer: float, declared: float | None
 ) -> None:
@@ -86,7 +85,6 @@ def test_a_warmer_wall_is_never_later(
 
 
 @given(wall=logs, declared=st.none() | st.floats(10, 30))
-@settings(max_examples=300)
 def test_a_row_is_earned_only_by_its_whole_time_at_or_above_it(
     wall: list[float], declared: float | None
 ) -> None:

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from repairs.domain.ovality import bending_ratio, ovality_factor
@@ -237,7 +237,6 @@ def test_water_carries_a_third_of_the_soil_at_most() -> None:
 
 
 @given(pressures, ovalities, diameters, moduli)
-@settings(max_examples=300)
 def test_buckling_goes_there_and_back(
     pressure_kpa: float, ovality: float, diameter_mm: float, modulus: float
 ) -> None:
@@ -258,7 +257,6 @@ def test_buckling_goes_there_and_back(
 
 
 @given(ovality=ovalities, diameter_mm=diameters, modulus=moduli, under_root=st.booleans())
-@settings(max_examples=300)
 def test_the_buried_wall_goes_there_and_back(
     ovality: float, diameter_mm: float, modulus: float, *, under_root: bool
 ) -> None:
@@ -278,7 +276,6 @@ def test_the_buried_wall_goes_there_and_back(
 
 
 @given(pressures, st.floats(1.0, 3.0), ovalities, st.floats(0.0, 5.0))
-@settings(max_examples=300)
 def test_more_water_or_ovality_never_needs_less_wall(
     pressure_kpa: float, factor: float, ovality: float, more: float
 ) -> None:
@@ -312,7 +309,6 @@ def test_more_water_or_ovality_never_needs_less_wall(
 
 
 @given(st.floats(1.0, 20.0), st.floats(1.0, 4.0))
-@settings(max_examples=300)
 def test_stiffer_soil_never_needs_more_wall(soil_modulus_mpa: float, factor: float) -> None:
     """The wall falls as the soil's modulus rises. Source: the textbook's table 7.9 (read)."""
     softer = replace(FULLY, ground=replace(GROUND, soil_modulus_mpa=soil_modulus_mpa))
@@ -324,7 +320,6 @@ def test_stiffer_soil_never_needs_more_wall(soil_modulus_mpa: float, factor: flo
 
 
 @given(diameters, moduli)
-@settings(max_examples=300)
 def test_every_wall_grows_with_its_pipe(diameter_mm: float, modulus: float) -> None:
     """X1.4 is a ratio of wall to diameter."""
     assert stiff_thickness_mm(2.0 * diameter_mm, modulus) == pytest.approx(
@@ -333,7 +328,6 @@ def test_every_wall_grows_with_its_pipe(diameter_mm: float, modulus: float) -> N
 
 
 @given(st.floats(0.0, 50.0), st.floats(0.0, 50.0), st.floats(0.0, 5.0))
-@settings(max_examples=300)
 def test_a_larger_pipe_never_catches_less_of_a_wheel(
     width: float, length: float, more: float
 ) -> None:

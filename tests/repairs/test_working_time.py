@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from repairs.domain.chart import Chart, ClockStart
@@ -219,7 +219,6 @@ working_inputs = st.builds(
 )
 
 
-@settings(max_examples=300)
 @given(inputs=working_inputs, minutes=st.integers(0, 240).map(float))
 def test_the_low_figure_never_exceeds_the_high(inputs: WorkingInputs, minutes: float) -> None:
     """Low <= high, and ok is said only while the high one is below 1."""
@@ -233,7 +232,6 @@ def test_the_low_figure_never_exceeds_the_high(inputs: WorkingInputs, minutes: f
         assert estimate.deadline_early <= estimate.deadline_best + timedelta(milliseconds=1)
 
 
-@settings(max_examples=300)
 @given(inputs=working_inputs, minutes=st.integers(0, 240).map(float), rise_k=st.floats(0.0, 5.0))
 def test_over_stays_over_when_hotter(inputs: WorkingInputs, minutes: float, rise_k: float) -> None:
     """Raising every reading never turns over into ok, nor makes room."""

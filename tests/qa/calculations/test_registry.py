@@ -3,7 +3,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from qa.calculations.calculation import Calculation, answer
@@ -94,7 +94,6 @@ JSON = st.recursive(
 )
 
 
-@settings(max_examples=300, deadline=None)
 @given(st.sampled_from(sorted(CALCULATIONS)), st.data())
 def test_any_json_for_a_field_is_answered(name: str, data: st.DataObject) -> None:
     """Figures or a problem that names a field, whatever is sent."""
@@ -104,7 +103,6 @@ def test_any_json_for_a_field_is_answered(name: str, data: st.DataObject) -> Non
     assert is_answered(calculation, {**calculation.example, field: data.draw(JSON)})
 
 
-@settings(max_examples=300, deadline=None)
 @given(
     st.sampled_from(sorted(CALCULATIONS)),
     st.data(),

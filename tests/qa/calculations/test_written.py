@@ -2,7 +2,7 @@ from datetime import UTC, datetime
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from qa.calculations.field import Wrong
@@ -14,7 +14,6 @@ from repairs.domain.units import Dimension, accepted_units
 FIELD = Quantity(name="p", meaning="A pressure.", dimension=Dimension.PRESSURE, low=0, high=1000)
 
 
-@settings(max_examples=300)
 @given(st.floats(0, 100), st.sampled_from(accepted_units(Dimension.PRESSURE)))
 def test_what_is_typed_is_what_is_sent(value: float, unit: str) -> None:
     """A word in a terminal and the same quantity in JSON are one."""
@@ -26,7 +25,6 @@ def test_what_is_typed_is_what_is_sent(value: float, unit: str) -> None:
     }
 
 
-@settings(max_examples=300)
 @given(st.one_of(st.none(), st.booleans(), st.text(), st.floats(), st.lists(st.integers())))
 def test_only_a_value_with_a_unit_is_a_quantity(sent: object) -> None:
     """Anything else is refused by name."""
