@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from qa.domain.excursions import Window, excursions_of, silences, worst_a_stamp
+from qa.domain.excursions import ROUNDING_KPA, Window, excursions_of, silences, worst_a_stamp
 
 WINDOW = Window(0.0, 100.0, 31.0, 35.0, 0.5, 10.0, 0.95)
 
@@ -47,8 +47,31 @@ def test_an_excursion_is_cut_where_it_crosses_the_limit(
 
 
 def test_a_log_inside_has_no_excursion() -> None:
-    """At the limits is inside."""
-    assert excursions_of(np.array([0.0, 10.0]), np.array([31.0, 35.0]), WINDOW) == ()
+    """At the limits is inside, and so is a thousandth of a pascal of rounding."""
+    at_s = np.array([0.0, 10.0])
+
+    assert excursions_of(at_s, np.array([31.0, 35.0]), WINDOW) == ()
+    rounded = np.array([31.0 - ROUNDING_KPA, 35.0 + ROUNDING_KPA])
+    assert excursions_of(at_s, rounded, WINDOW) == ()
+    assert len(excursions_of(at_s, np.array([31.0 - 2e-6, 35.0]), WINDOW)) == 1
+    assert len(excursions_of(at_s, np.array([31.0, 35.0 + 2e-6]), WINDOW)) == 1
+
+
+@pytest.mark.parametrize(
+    ("shown", "next_good_s"),
+    [
+        ([33.0, 29.0, 33.0], 20.0),  # the last sample is the first good one again
+        ([29.0, 33.0, 33.0], 10.0),  # one in the middle
+        ([33.0, 33.0, 29.0], 100.0),  # none any more: the end of the judged time
+    ],
+)
+def test_an_excursion_lasts_at_most_until_the_next_good_sample(
+    shown: list[float], next_good_s: float
+) -> None:
+    """Between two samples nobody knows when it came back."""
+    (run,) = excursions_of(np.array([0.0, 10.0, 20.0]), np.array(shown), WINDOW)
+
+    assert run.until_next_good_s == next_good_s
 
 
 samples = st.lists(st.tuples(st.integers(-5, 105), st.floats(25.0, 40.0)), max_size=30)

@@ -59,6 +59,36 @@ def test_the_studys_log_is_judged_as_by_hand() -> None:
     ]
     assert [(gap.start_s, gap.end_s) for gap in found.gaps] == [(2990.0, 4000.0)]
     assert found.coverage == pytest.approx(0.8597222222222223, rel=1e-12)
+    assert (found.lowest_kpa, found.highest_kpa) == (3.0, 5.0)
+
+
+@pytest.mark.parametrize(
+    ("off_kpa", "verdict"),
+    [
+        (0.5 + 1e-6, WindowVerdict.CANNOT_TELL),  # a thousandth of a pascal is rounding
+        (0.5 + 2e-6, WindowVerdict.FAIL),  # two are pressure
+        (1e-6 - 0.5, WindowVerdict.PASSED),  # inside by the accuracy but for rounding
+        (2e-6 - 0.5, WindowVerdict.CANNOT_TELL),  # nearer to the limit than that
+    ],
+)
+def test_rounding_decides_no_verdict(off_kpa: float, verdict: WindowVerdict) -> None:
+    """One sample below a window of 0 to 4 kPa by so much, accuracy 0.5 kPa."""
+    samples = {**_steady(2.0), 300.0: -off_kpa}
+
+    assert _judge(samples, low_kpa=0.0, high_kpa=4.0).verdict == verdict
+
+
+def test_the_lower_limit_is_not_loosened_by_the_gauge() -> None:
+    """A steady 30.9 kPa under a window from 31 is doubt, not a pass, however poor the gauge.
+
+    Source: calculation study, "Mutation check": a loose lower band, unseen by properties.
+    """
+    for accuracy_kpa in (0.1, 0.5, 1.0):
+        judged = _judge(_steady(30.9), gauge_accuracy_kpa=accuracy_kpa)
+        assert judged.verdict == WindowVerdict.CANNOT_TELL
+    assert _judge(_steady(30.9), gauge_accuracy_kpa=0.05).verdict == WindowVerdict.FAIL
+    (run,) = _judge(_steady(30.9)).excursions
+    assert (run.start_s, run.end_s) == (0.0, 600.0)
 
 
 @pytest.mark.parametrize(
@@ -178,23 +208,75 @@ def test_high_and_low_excursions_are_told_apart() -> None:
     assert high.start_s == 95.0
 
 
+@pytest.mark.parametrize(
+    ("odd", "side"),
+    [
+        ({300.0: 20.0}, "below"),  # lost pressure
+        ({300.0: 46.0}, "above"),  # too much
+        ({300.0: 29.0, 400.0: 46.0}, "above"),  # both: the side further out is named
+        ({300.0: 20.0, 400.0: 36.0}, "below"),  # likewise
+        ({300.0: 20.0, 400.0: 46.0}, "below"),  # both by 11 kPa: the dangerous one
+    ],
+)
+def test_the_reason_names_the_worse_side(odd: dict[float, float], side: str) -> None:
+    """A person reads on which side the window was left."""
+    assert f", {side} what is allowed: the window is" in _judge({**_steady(33.0), **odd}).reason
+
+
 def test_the_reason_speaks_both_units() -> None:
     """A person reads what happened and what was allowed."""
     reason = _judge({**_steady(33.0), 300.0: 20.0}).reason
 
     assert "20.0 kPa (2.90 psi)" in reason
-    assert "below what is allowed" in reason
     assert "31.0 kPa (4.50 psi) to 35.0 kPa" in reason
+
+
+def test_what_is_missing_is_told_in_numbers() -> None:
+    """The coverage, what is required, and how many silences there were."""
+    late = {at: value for at, value in _steady(33.0).items() if at >= 300.0}
+
+    assert _judge(late).reason == (
+        "The log covers 50.0% of the time, 95.0% is required; 1 silence(s) longer than 60 s."
+    )
+    assert _judge({}).reason == "The log has no sample in the time to be judged."
+
+
+def test_the_working_is_what_an_engineer_would_write() -> None:
+    """An hour after midnight, ten minutes judged, half of it silent, one rise to 39 kPa.
+
+    By hand: 35 kPa lies a third of the way from 33 to 39, so it is crossed a third of 10 s
+    after 390 s and before 410 s: at 393.3 and 406.7 s.
+    """
+    samples = {3600.0 + at: kpa for at, kpa in _steady(33.0).items() if at >= 300.0}
+    judged = _judge({**samples, 4000.0: 39.0}, start_s=3600.0, end_s=4200.0)
+
+    assert judged.coverage == 0.5
+    assert judged.working == (
+        "31 samples in 10.0 min.",
+        ("Coverage = 1 - 300.0 s in 1 silence(s) longer than 60 s / 600.0 s = 0.5000."),
+        "Outside the window: 1 time(s).",
+        (
+            "Longest: from 6.56 to 6.78 min after the start, back inside at the latest at "
+            "6.83 min; 39.0 kPa (5.66 psi) to 39.0 kPa (5.66 psi)."
+        ),
+    )
+
+
+def test_the_longest_of_several_excursions_is_worked_out() -> None:
+    """A short one late in the log does not hide a long one before it."""
+    samples = {**_steady(33.0), 100.0: 37.0, 110.0: 37.0, 120.0: 37.0, 500.0: 29.0}
+
+    assert "Longest: from 1.58 to 2.08 min" in _judge(samples).working[-1]
 
 
 @pytest.mark.parametrize(
     ("change", "message"),
     [
-        ({"end_s": 0.0}, "end after the start"),  # no time to judge
-        ({"low_kpa": 36.0}, "low at most high"),  # upside down
-        ({"gauge_accuracy_kpa": -0.1}, "gauge_accuracy_kpa"),  # no accuracy
-        ({"longest_gap_s": 0.0}, "longest_gap_s"),  # no log could ever count
-        ({"required_coverage": 1.1}, "required_coverage"),  # more than all
+        ({"end_s": 0.0}, r"^start_s, end_s: found 0\.0 to 0\.0, .* after the start"),  # no time
+        ({"low_kpa": 36.0}, r"^low_kpa, high_kpa: found 36\.0 to 35\.0, "),  # upside down
+        ({"gauge_accuracy_kpa": -0.1}, r"^gauge_accuracy_kpa: found -0\.1, "),  # no accuracy
+        ({"longest_gap_s": 0.0}, r"^longest_gap_s: found 0\.0, "),  # no log could ever count
+        ({"required_coverage": 1.1}, r"^required_coverage: found 1\.1, "),  # more than all
     ],
 )
 def test_an_impossible_question_is_refused(change: dict[str, float], message: str) -> None:
@@ -203,11 +285,28 @@ def test_an_impossible_question_is_refused(change: dict[str, float], message: st
         _judge(_steady(33.0), **change)
 
 
+@pytest.mark.parametrize(
+    ("change", "verdict"),
+    [
+        ({"low_kpa": 33.0, "high_kpa": 33.0}, WindowVerdict.CANNOT_TELL),  # one pressure only
+        ({"required_coverage": 1.0}, WindowVerdict.PASSED),  # all of the time
+        ({"required_coverage": 0.0, "longest_gap_s": 0.5}, WindowVerdict.PASSED),  # none of it
+        ({"required_coverage": 0.1, "longest_gap_s": 0.5}, WindowVerdict.INCOMPLETE),  # gaps only
+        ({"gauge_accuracy_kpa": 0.0}, WindowVerdict.PASSED),  # a perfect gauge
+    ],
+)
+def test_the_edges_of_a_possible_question_are_answered(
+    change: dict[str, float], verdict: WindowVerdict
+) -> None:
+    """A steady 33 kPa every 10 s, under the strangest question that still is one."""
+    assert _judge(_steady(33.0), **change).verdict == verdict
+
+
 def test_broken_columns_are_refused() -> None:
     """Samples are pairs of numbers."""
-    with pytest.raises(ValueError, match="two equal columns"):
+    with pytest.raises(ValueError, match=r"found \(2,\) and \(3,\), expected two equal columns"):
         judge_window(np.zeros(2), np.zeros(3), **QUESTION)
-    with pytest.raises(ValueError, match="finite"):
+    with pytest.raises(ValueError, match=r"^times_s, pressures_kpa: found a value .* finite"):
         judge_window(np.zeros(1), np.array([np.nan]), **QUESTION)
 
 
@@ -257,6 +356,23 @@ def test_order_and_repetition_change_nothing(
     assert judge_window(*_columns(list(again)), **QUESTION) == judge_window(
         *_columns(rows), **QUESTION
     )
+
+
+@given(rows=raw_samples, shift_s=st.integers(-10_000, 10_000).map(float))
+def test_moving_everything_in_time_changes_no_verdict(
+    rows: list[tuple[float, float]], shift_s: float
+) -> None:
+    """Only times since the start matter."""
+    moved = [(at + shift_s, kpa) for at, kpa in rows]
+    question = {**QUESTION, "start_s": shift_s, "end_s": 600.0 + shift_s}
+
+    here, there = (
+        judge_window(*_columns(rows), **QUESTION),
+        judge_window(*_columns(moved), **question),
+    )
+
+    assert (here.verdict, here.reason) == (there.verdict, there.reason)
+    assert here.coverage == pytest.approx(there.coverage)
 
 
 @given(rows=raw_samples)

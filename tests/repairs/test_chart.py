@@ -1,5 +1,7 @@
 """The maker's chart is authority: it is never carried on into the cold nor the heat."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -10,12 +12,14 @@ from repairs.domain.chart import (
     ChartRow,
     ChartRule,
     ClockStart,
+    activation_energy_kj_mol,
     chart_faults,
     check_chart,
     minutes_at,
     rate_per_min,
     slowed,
 )
+from repairs.domain.problem import Fault
 from tests.repairs.cure_examples import arrhenius_chart, arrhenius_min, charts
 
 CHART = Chart(
@@ -114,14 +118,35 @@ def test_every_fault_of_a_chart_is_named_at_once() -> None:
 
     faults = chart_faults(rows, "lunch", -1.0)
 
-    assert [fault.field for fault in faults] == [
-        "rows[0].temperature",
-        "rows[1].minutes",
-        "rows[1].temperature",
-        "rows[2].minutes",
-        "clock_start",
-        "rounding_min",
-    ]
+    assert faults == (
+        Fault("rows[0].temperature", "77 °C", "-30 to 60 °C; is it °F?"),
+        Fault("rows[1].minutes", "0", "more than 0 and at most 43200"),
+        Fault("rows[1].temperature", "20 °C after 77 °C", "rising temperatures"),
+        Fault("rows[2].minutes", "10 min at 25 °C", "at most the 0 min of the colder row"),
+        Fault("clock_start", "'lunch'", "mixing, wet_out, inflation"),
+        Fault("rounding_min", "-1.0", "0 or more"),
+    )
+    assert chart_faults([], "mixing", 0.0) == (Fault("rows", "none", "at least one"),)
+
+
+@pytest.mark.parametrize(
+    ("at_c", "minutes", "wrong"),
+    [
+        (-30.0, 90.0, False),  # the coldest row that can be
+        (-30.1, 90.0, True),  # colder
+        (60.0, 90.0, False),  # the hottest
+        (60.1, 90.0, True),  # hotter: °F?
+        (20.0, 43_200.0, False),  # thirty days
+        (20.0, 43_200.1, True),  # longer than any cure
+        (20.0, 0.1, False),  # any time above 0 is one
+        (20.0, 0.0, True),  # none at all
+    ],
+)
+def test_a_row_at_the_edge_of_what_can_be_is_taken(
+    at_c: float, minutes: float, *, wrong: bool
+) -> None:
+    """A step beyond it is refused."""
+    assert bool(chart_faults([ChartRow(at_c, minutes)], "mixing", 0.0)) is wrong
 
 
 @pytest.mark.parametrize(
@@ -136,6 +161,44 @@ def test_an_impossible_rounding_is_refused(rounding_min: float) -> None:
     """The rounding step is 0 or more, and less than twice the shortest row."""
     with pytest.raises(ValueError, match="rounding_min"):
         Chart((ChartRow(10.0, 90.0),), ClockStart.MIXING, rounding_min, "x", "x")
+
+
+def test_a_step_that_leaves_something_of_the_shortest_row_is_taken() -> None:
+    """90 min in steps of 179 mean half a minute at least; in steps of 180 nothing."""
+    rows = [ChartRow(10.0, 120.0), ChartRow(20.0, 90.0)]
+
+    assert chart_faults(rows, "mixing", 179.0) == ()
+    assert chart_faults(rows, "mixing", 180.0) == (
+        Fault("rounding_min", "180.0", "less than twice the shortest row, 90 min"),
+    )
+
+
+def test_the_activation_energy_of_a_resin_is_found_again() -> None:
+    """Two rows of a resin of 55 kJ/mol say 55 kJ/mol.
+
+    Source: Arrhenius' law; the study's synthetic resin of one energy.
+    """
+    colder, warmer = arrhenius_chart().rows[1:3]
+
+    assert activation_energy_kj_mol(colder, warmer) == pytest.approx(55.0, rel=1e-8)
+
+
+@pytest.mark.parametrize(
+    ("energy_kj_mol", "doubtful"),
+    [
+        (19.9, True),  # the rows hardly differ
+        (20.1, False),  # just enough
+        (149.9, False),  # just not too much
+        (150.1, True),  # faster than any ambient-cure resin
+    ],
+)
+def test_an_unusual_activation_energy_is_questioned(
+    energy_kj_mol: float, *, doubtful: bool
+) -> None:
+    """20 to 150 kJ/mol are usual. Source of the bounds: from memory."""
+    rows = tuple(ChartRow(at, arrhenius_min(at, 1000.0 * energy_kj_mol)) for at in (10.0, 20.0))
+
+    assert bool(check_chart(Chart(rows, ClockStart.MIXING, 0.0, "x", "x"))) is doubtful
 
 
 @pytest.mark.parametrize(
@@ -171,7 +234,10 @@ def test_an_unknown_temperature_ages_nothing() -> None:
 
 def test_half_the_rounding_makes_each_row_slower() -> None:
     """A chart printed in fives may be 2.5 min off at each row."""
-    assert [row.minutes for row in slowed(CHART, 2.5).rows] == [402.5, 182.5, 92.5]
+    rows = (ChartRow(10.0, 402.5), ChartRow(20.0, 182.5), ChartRow(30.0, 92.5))
+
+    # It is the same chart otherwise, and its rounding is spent.
+    assert slowed(CHART, 2.5) == replace(CHART, rows=rows, rounding_min=0.0)
 
 
 @given(chart=charts(), temperature_c=st.floats(-10.0, 60.0))

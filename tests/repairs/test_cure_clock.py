@@ -53,6 +53,23 @@ def test_a_steady_pipe_follows_the_chart(
     assert estimate.status == status
     assert estimate.percent == pytest.approx(percent, abs=0.01)
     assert minutes_after(NOON, estimate.hold_until) == pytest.approx(180.0)
+    assert ("not_begun" in estimate.flags) is (status == CureStatus.NOT_STARTED)
+
+
+def test_both_doses_are_told() -> None:
+    """90 min of 180 as measured; on the cold side of 1 K, of 194.45 min."""
+    estimate = _after(90.0, replace(STEADY_20, sensor_tolerance_k=1.0))
+
+    assert estimate.dose_best == pytest.approx(90.0 / 180.0)
+    assert estimate.dose_late == pytest.approx(90.0 / 194.45390690004461)
+
+
+def test_between_two_readings_the_clock_runs_on() -> None:
+    """Two minutes after the last reading these two minutes count as well."""
+    estimate = _after(92.0)
+
+    assert minutes_after(NOON, estimate.best) == pytest.approx(180.0)
+    assert minutes_after(NOON, estimate.late) == pytest.approx(180.0)
 
 
 def test_a_pipe_that_warms_up_is_estimated_from_its_whole_log() -> None:
@@ -139,6 +156,55 @@ def test_an_hour_without_readings_gives_an_hour_no_credit() -> None:
     assert "gap" in estimate.flags
 
 
+@pytest.mark.parametrize(
+    ("every_min", "counts"),
+    [
+        (15.0, True),  # just the silence that still counts: every minute has credit
+        (15.1, False),  # a breath longer: none has
+    ],
+)
+def test_readings_a_quarter_of_an_hour_apart_still_count(every_min: float, *, counts: bool) -> None:
+    """Unless the contract says another longest gap, it is 15 min."""
+    readings = log_of([every_min * step for step in range(8)], lambda _: 20.0)
+    estimate = _after(7 * every_min, replace(STEADY_20, readings=readings))
+
+    assert estimate.dose_late == pytest.approx(7 * every_min / 180.0 if counts else 0.0)
+    assert ("gap" in estimate.flags) is not counts
+
+
+@pytest.mark.parametrize("order", [(14.0, 20.0), (20.0, 14.0)])
+def test_of_two_readings_with_one_stamp_the_colder_counts(order: tuple[float, float]) -> None:
+    """A conflicting duplicate cannot warm the pipe, whichever comes last.
+
+    Source: calculation study, "Mutation check": properties alone do not see this.
+    """
+    others = tuple(one for one in STEADY_20.readings if one.at != NOON + timedelta(minutes=60))
+    colder = replace(STEADY_20, readings=(*others, *log_of([60], lambda _: 14.0)))
+    conflict = tuple(Reading(NOON + timedelta(minutes=60), at_c) for at_c in order)
+
+    found = _after(120.0, replace(STEADY_20, readings=(*others, *conflict)))
+
+    assert found == _after(120.0, colder)
+    assert minutes_after(NOON, found.late) > 180.5
+
+
+def test_a_hair_warmer_reading_never_makes_it_later() -> None:
+    """One reading raised from 12.40 to 12.70 °C in steps: the late bound only falls.
+
+    A filter that replaces outliers (Hampel) keeps 12.49 and throws 12.51 out, so that a
+    warmer pipe would cure later. Source: calculation study, A5 and "Mutation check".
+    """
+    late = []
+    for step in range(31):
+        pattern = [12.45] * 12 + [12.40 + 0.01 * step, 12.55, 12.45, 12.7] + [12.45] * 9
+        log = log_of(range(0, 121, 5), lambda minute, row=pattern: row[int(minute) // 5])
+        inputs = replace(STEADY_20, readings=log, declared_wall_c=13.0)
+        late.append(minutes_after(NOON, _after(120.0, inputs).late))
+
+    assert late == sorted(late, reverse=True)
+    assert late[-1] < late[0]
+
+
 def test_one_spike_gains_nothing() -> None:
     """A 45 °C spike in a 12 °C log leaves the late bound at 339.01 min.
 
@@ -186,6 +252,15 @@ def test_a_cold_hour_in_the_past_only_gives_no_credit() -> None:
     assert "below_chart" in estimate.flags
 
 
+def test_after_a_cold_hour_the_charts_own_time_begins_anew() -> None:
+    """2 °C for an hour, then 17: the 15 °C row's 266.27 min count from the warming."""
+    readings = log_of(range(0, 121, 5), lambda minute: 2.0 if minute < 60 else 17.0)
+    estimate = _after(120.0, replace(STEADY_20, readings=readings))
+
+    assert estimate.static_minutes == pytest.approx(266.27, abs=0.01)
+    assert minutes_after(NOON, estimate.hold_until) == pytest.approx(60.0 + 266.27, abs=0.01)
+
+
 def test_heat_above_the_chart_gives_no_further_credit() -> None:
     """At 44 °C the hottest row's 60.01 min hold, with a flag."""
     readings = log_of(range(0, 61, 5), lambda _: 44.0)
@@ -204,22 +279,60 @@ def test_degrees_fahrenheit_taken_for_celsius_are_not_believed() -> None:
     assert estimate.flags == ("implausible", "no_temperature")
 
 
-def test_without_any_temperature_nobody_can_tell() -> None:
-    """No reading, no declaration, no time."""
-    estimate = _after(60.0, replace(STEADY_20, readings=(), declared_wall_c=None))
+@pytest.mark.parametrize(
+    ("minutes", "status"),
+    [
+        (-1.0, CureStatus.NOT_STARTED),  # a minute before the start nothing is missing yet
+        (0.0, CureStatus.CANNOT_TELL),  # the instant it starts
+        (60.0, CureStatus.CANNOT_TELL),  # an hour on
+    ],
+)
+def test_without_any_temperature_nobody_can_tell(minutes: float, status: CureStatus) -> None:
+    """No reading, no declaration, no time; the crew is told what to do."""
+    estimate = _after(minutes, replace(STEADY_20, readings=(), declared_wall_c=None))
 
-    assert estimate.status == CureStatus.CANNOT_TELL
+    assert estimate.status == status
     assert estimate.hold_until is None
     assert estimate.flags == ("no_temperature",)
+    assert estimate.working == (
+        "No temperature is known, so nothing can be computed. Measure the pipe wall.",
+    )
 
 
-def test_a_clock_without_a_start_only_knows_the_chart() -> None:
+@pytest.mark.parametrize(
+    ("declared_c", "static_min"),
+    [
+        (20.0, 180.0),  # on a row
+        (17.0, 266.27),  # between two: the colder one, as printed
+        (None, None),  # nobody said
+    ],
+)
+def test_a_clock_without_a_start_only_knows_the_chart(
+    declared_c: float | None, static_min: float | None
+) -> None:
     """Before mixing the crew may still read the chart's time at the declared wall."""
-    estimate = _after(0.0, replace(STEADY_20, started_at=None))
+    estimate = _after(0.0, replace(STEADY_20, started_at=None, declared_wall_c=declared_c))
 
     assert estimate.status == CureStatus.NOT_STARTED
     assert estimate.hold_until is None
-    assert estimate.static_minutes == pytest.approx(180.0)
+    assert estimate.static_minutes == (
+        None if static_min is None else pytest.approx(static_min, abs=0.01)
+    )
+    assert (estimate.dose_best, estimate.dose_late, estimate.percent) == (0.0, 0.0, 0.0)
+    assert estimate.flags == ("not_begun",)
+
+
+def test_a_declared_wall_alone_is_reckoned_from_the_start_on_the_cold_side() -> None:
+    """20 °C declared, nothing read: best 180 min, late 194.45 as of a sensor 1 K off.
+
+    Source: A2-tol-1C of core_reference.csv.
+    """
+    inputs = replace(STEADY_20, readings=(), sensor_tolerance_k=1.0)
+    estimate = _after(60.0, inputs)
+
+    assert minutes_after(NOON, estimate.best) == pytest.approx(180.0)
+    assert minutes_after(NOON, estimate.late) == pytest.approx(194.45390690004461)
+    assert estimate.dose_best == pytest.approx(60.0 / 180.0)
 
 
 def test_without_a_declared_wall_the_first_reading_is_read_off_the_chart() -> None:
@@ -252,6 +365,7 @@ def test_the_working_names_chart_numbers_and_hold() -> None:
     ("deflated_min", "status"),
     [
         (179.9, DeflationStatus.TOO_EARLY),  # before the chart's own time
+        (180.0, DeflationStatus.CANNOT_TELL),  # the chart's own time to the second
         (185.0, DeflationStatus.CANNOT_TELL),  # after the chart, before the late bound of 194
         (194.5, DeflationStatus.HELD),  # after the late bound
         (-5.0, DeflationStatus.CANNOT_TELL),  # before the clock began: times are wrong
@@ -267,6 +381,32 @@ def test_a_deflation_is_judged_against_the_hold(
 
 
 @pytest.mark.parametrize(
+    ("deflated_min", "status"),
+    [
+        (302.4, DeflationStatus.TOO_EARLY),  # past the row's 240 min, before the early bound
+        (302.5, DeflationStatus.CANNOT_TELL),  # at the early bound
+        (304.9, DeflationStatus.CANNOT_TELL),  # between early and hold
+        (305.0, DeflationStatus.HELD),  # at the hold
+    ],
+)
+def test_a_cold_start_moves_every_bound_of_a_deflation(
+    deflated_min: float, status: DeflationStatus
+) -> None:
+    """240 min at 15 °C; the wall leaves 10 °C after 60 min and reads 20 °C from 65 on.
+
+    By hand: a straight line crosses 15 °C at 62.5 min, so early is 302.5; the cold side
+    counts from 65, so the hold is 305.
+    """
+    inputs = replace(
+        STEADY_20,
+        chart=Chart((ChartRow(15.0, 240.0),), ClockStart.INFLATION, 0.0, "x", "x"),
+        readings=log_of(range(0, 401, 5), lambda minute: 10.0 if minute <= 60 else 20.0),
+    )
+
+    assert judge_deflation(inputs, NOON + timedelta(minutes=deflated_min)) == status
+
+
+@pytest.mark.parametrize(
     ("field", "value"),
     [
         ("sensor_tolerance_k", -0.1),  # a tolerance is no correction
@@ -277,14 +417,26 @@ def test_a_deflation_is_judged_against_the_hold(
 )
 def test_impossible_inputs_are_refused_by_name(field: str, value: float) -> None:
     """The message names the field."""
-    with pytest.raises(ValueError, match=field):
+    with pytest.raises(ValueError, match=f"^{field}: found"):
         replace(STEADY_20, **{field: value})
 
 
-def test_now_needs_an_offset() -> None:
-    """A naive time is refused."""
-    with pytest.raises(ValueError, match="now"):
-        cure_clock(STEADY_20, NOON.replace(tzinfo=None))
+def test_a_logger_every_half_second_may_have_gaps_of_a_second() -> None:
+    """Any longest gap above 0 is one; half a second leaves gaps in a log every five minutes."""
+    estimate = _after(90.0, replace(STEADY_20, longest_gap_s=0.5))
+
+    assert "gap" in estimate.flags
+    assert estimate.dose_late == 0.0
+
+
+def test_instants_need_an_offset() -> None:
+    """A naive time is refused by its name."""
+    naive = NOON.replace(tzinfo=None)
+
+    with pytest.raises(ValueError, match=r"^now:"):
+        cure_clock(STEADY_20, naive)
+    with pytest.raises(ValueError, match=r"^started_at:"):
+        cure_clock(replace(STEADY_20, started_at=naive), NOON)
 
 
 cure_inputs = st.builds(
@@ -343,6 +495,33 @@ def test_a_warmer_log_is_never_later(inputs: CureInputs, minutes: float, rise_k:
         if before is not None:
             assert after is not None
             assert after <= before + timedelta(milliseconds=1)
+
+
+@given(
+    tenths=st.lists(st.integers(120, 130), min_size=9, max_size=25),
+    which=st.integers(0, 24),
+    more_k=st.floats(0.01, 3.0),
+)
+def test_one_warmer_reading_is_never_later(tenths: list[int], which: int, more_k: float) -> None:
+    """In a pipe that hovers around 12.5 °C, one reading raised moves no bound back."""
+    at_c = [each / 10.0 for each in tenths]
+    raised = [one + more_k * (place == which % len(at_c)) for place, one in enumerate(at_c)]
+    now_min = 5.0 * (len(at_c) - 1)
+
+    cold, warm = (
+        _after(
+            now_min,
+            replace(
+                STEADY_20,
+                readings=log_of(range(0, int(now_min) + 1, 5), lambda m, row=row: row[int(m) // 5]),
+                declared_wall_c=12.5,
+            ),
+        )
+        for row in (at_c, raised)
+    )
+
+    assert minutes_after(NOON, warm.late) <= minutes_after(NOON, cold.late) + 1e-6
+    assert minutes_after(NOON, warm.hold_until) <= minutes_after(NOON, cold.hold_until) + 1e-6
 
 
 @given(inputs=cure_inputs, minutes=elapsed, shift_h=st.integers(-5000, 5000))

@@ -65,12 +65,41 @@ def test_a_reading_just_before_the_start_counts_at_the_start() -> None:
     assert found.late.start_c[1] == 15.0
 
 
-def test_an_old_reading_before_the_start_is_left_out() -> None:
+@pytest.mark.parametrize("after_min", [[1, 5], [5]])
+def test_an_old_reading_before_the_start_is_left_out(after_min: list[int]) -> None:
     """What a probe read an hour before, in the truck, says nothing of the pipe."""
-    found = _profile(log_of([-60, 1, 5], {-60: 30.0, 1: 12.0, 5: 12.0}.__getitem__), 5.0)
+    readings = log_of([-60, *after_min], lambda minute: 30.0 if minute < 0 else 12.0)
+    found = _profile(readings, 5.0)
 
     assert found.best.start_c.max() == 12.0
     assert "gap" not in found.flags
+
+
+def test_a_reading_just_as_old_as_a_gap_may_be_long_still_counts() -> None:
+    """From 10 min before to 5 min after the start are the 15 min allowed."""
+    found = _profile(log_of([-10, 5], {-10: 11.0, 5: 20.0}.__getitem__), 5.0)
+
+    assert found.best.start_c[1] == 17.0
+    assert found.late.start_c[1] == 10.0
+
+
+@pytest.mark.parametrize(
+    ("readings", "begin_c"),
+    [
+        ({-10: 8.0, -5: 8.0, 0: 14.0, 5: 14.0}, 14.0),  # one at the start itself: that one
+        ({-10: 8.0, -5: 16.0, 5: 20.0}, 18.0),  # the last before the start, not the one before it
+        ({-1: 16.0, 1: 20.0, 5: 20.0}, 18.0),  # none at the start: a line from before to after
+        ({-5: 16.0}, 16.0),  # a single one, just before
+    ],
+)
+def test_the_start_has_the_temperature_read_nearest_to_it(
+    readings: dict[int, float], begin_c: float
+) -> None:
+    """Of the readings before the start only the last says how warm the wall was then."""
+    found = _profile(log_of(readings, readings.__getitem__), 5.0)
+
+    assert found.best.start_c[0] == begin_c
+    assert found.late.start_c[0] == min(at_c for at_c in readings.values() if at_c > 8.0) - 1.0
 
 
 def test_the_future_is_the_colder_of_last_and_declared() -> None:
@@ -97,7 +126,9 @@ def test_without_a_log_the_declared_temperature_stands_alone_and_is_named() -> N
     found = _profile((), 30.0, declared_c=14.0)
 
     assert found.flags == ("declared_only",)
+    assert found.best.minutes.tolist() == [0.0, 30.0]
     assert found.late.start_c.tolist() == [13.0]
+    assert (found.future_best_c, found.future_late_c) == (14.0, 13.0)
 
 
 @pytest.mark.parametrize(
@@ -115,10 +146,34 @@ def test_a_declared_temperature_far_off_the_log_is_named(
     assert _profile(log_of([0, 5], lambda _: 10.0), 5.0, declared_c).flags == flags
 
 
-def test_a_temperature_that_may_be_off_the_chart_is_named() -> None:
-    """5.5 °C less 1 K may be below a chart from 5 °C; 36 °C is above one to 35 °C."""
-    assert "below_chart" in _profile(log_of([0, 5], lambda _: 5.5), 5.0).flags
-    assert "above_chart" in _profile(log_of([0, 5], lambda _: 36.0), 5.0).flags
+@pytest.mark.parametrize(
+    ("later_c", "named"),
+    [
+        (25.0, False),  # 15 K: a cold pipe warmed by the resin may do that
+        (25.1, True),  # more: is it °F?
+    ],
+)
+def test_a_later_reading_very_far_off_is_named_too(later_c: float, *, named: bool) -> None:
+    """The first reading agrees with the declared 10 °C, a later one cannot be the same pipe."""
+    found = _profile(log_of([0, 5], {0: 10.0, 5: later_c}.__getitem__), 5.0, declared_c=10.0)
+
+    assert ("declared_differs" in found.flags) is named
+
+
+@pytest.mark.parametrize(
+    ("at_c", "flag"),
+    [
+        (5.5, "below_chart"),  # less 1 K of tolerance it may be 4.5 °C
+        (6.0, None),  # at least the coldest row's 5 °C
+        (35.0, None),  # the hottest row itself
+        (36.0, "above_chart"),  # beyond it
+    ],
+)
+def test_a_temperature_that_may_be_off_the_chart_is_named(at_c: float, flag: str | None) -> None:
+    """The chart goes from 5 to 35 °C, the sensor may be off by 1 K."""
+    flags = _profile(log_of([0, 5], lambda _: at_c), 5.0).flags
+
+    assert {"below_chart", "above_chart"} & set(flags) == ({flag} if flag else set())
 
 
 def test_without_any_temperature_there_is_no_profile() -> None:

@@ -62,8 +62,10 @@ def test_a_quick_model_changes_nothing_but_the_working() -> None:
     assert kinetic is not None
     assert kinetic.at is not None
     assert clock.hold_until is not None
+    assert kinetic.status is KineticStatus.REACHED
     assert kinetic.at < clock.hold_until
     assert replace(found, working=clock.working) == clock
+    assert found.working == (*clock.working, *kinetic.working)
     assert "may only lengthen" in found.working[-1]
 
 
@@ -79,8 +81,9 @@ def test_a_slow_model_holds_longer() -> None:
     assert found.status is CureStatus.RUNNING
     assert found.hold_until == kinetic.at
     assert found.flags == (*clock.flags, "kinetics_later")
-    assert 50.0 < found.percent < 100.0
+    assert found.working == (*clock.working, *kinetic.working)
     assert found.hold_until is not None
+    assert found.percent == pytest.approx(100.0 * (now - NOON) / (found.hold_until - NOON))
     done = with_kinetics(clock, kinetic, NOON, found.hold_until)
     assert (done.status, done.percent) == (CureStatus.COMPLETE, 100.0)
 
@@ -93,6 +96,9 @@ def test_a_resin_that_freezes_is_never_released_by_the_clock() -> None:
     found = with_kinetics(clock, kinetic, NOON, now)
 
     assert clock.status is CureStatus.COMPLETE
+    assert kinetic is not None
+    assert kinetic.status is KineticStatus.TARGET_NOT_REACHED
+    assert found.working == (*clock.working, *kinetic.working)
     assert (found.status, found.hold_until, found.percent) == (CureStatus.CANNOT_TELL, None, 0.0)
     assert set(found.flags) <= set(FLAG_WORDS)
     assert "target_not_reached" in found.flags
@@ -109,6 +115,61 @@ def test_a_model_uses_the_cold_side() -> None:
     assert exact.at is not None
     assert careful.at is not None
     assert careful.at > exact.at
+
+
+def _minutes(inputs: CureInputs, elapsed_min: float = 60.0) -> float:
+    kinetic = kinetic_late(inputs, MODEL, NOON + timedelta(minutes=elapsed_min))
+    assert kinetic is not None
+    assert kinetic.at is not None
+    return (kinetic.at - NOON).total_seconds() / 60.0
+
+
+def test_a_model_takes_the_colder_of_declared_and_measured() -> None:
+    """Declared at 15 °C and read at 20, it goes on from now at 15."""
+    steady = _inputs(20.0)
+
+    assert _minutes(replace(steady, declared_wall_c=15.0)) > _minutes(steady) + 5.0
+
+
+@pytest.mark.parametrize("order", [(14.0, 20.0), (20.0, 14.0)])
+def test_of_two_readings_with_one_stamp_a_model_takes_the_colder(
+    order: tuple[float, float],
+) -> None:
+    """As the clock does, whichever comes last."""
+    steady = _inputs(20.0)
+    at = NOON + timedelta(minutes=30)
+    others = tuple(one for one in steady.readings if one.at != at)
+    conflict = tuple(Reading(at, at_c) for at_c in order)
+
+    found = _minutes(replace(steady, readings=(*others, *conflict)))
+
+    assert found == _minutes(replace(steady, readings=(*others, Reading(at, 14.0))))
+    assert found > _minutes(steady) + 0.5
+
+
+def test_readings_a_quarter_of_an_hour_apart_still_count_for_a_model() -> None:
+    """Just the longest gap is none."""
+    steady = _inputs(20.0)
+    every_15 = tuple(steady.readings[::3])
+
+    assert _minutes(replace(steady, readings=every_15)) == pytest.approx(_minutes(steady))
+
+
+def test_instants_need_an_offset() -> None:
+    """A naive time is refused by its name."""
+    inputs, naive = _inputs(20.5, hours=4.0), NOON.replace(tzinfo=None)
+    now = NOON + timedelta(hours=4)
+    clock = cure_clock(inputs, now)
+    slow = kinetic_late(inputs, KineticModel(LAW, 0.0, 0.9999), now)
+
+    with pytest.raises(ValueError, match=r"^now:"):
+        kinetic_late(inputs, MODEL, naive)
+    with pytest.raises(ValueError, match=r"^started_at:"):
+        kinetic_late(replace(inputs, started_at=naive), MODEL, NOON)
+    with pytest.raises(ValueError, match=r"^now:"):
+        with_kinetics(clock, slow, NOON, naive)
+    with pytest.raises(ValueError, match=r"^started_at:"):
+        with_kinetics(clock, slow, naive, now)
 
 
 @pytest.mark.parametrize(

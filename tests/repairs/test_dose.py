@@ -73,6 +73,31 @@ def test_a_degree_between_two_readings_costs_four_per_cent() -> None:
     assert loss == pytest.approx(0.03983467341426482, rel=0.03)
 
 
+def test_by_the_colder_row_nothing_between_two_rows_is_estimated() -> None:
+    """At 17 °C the 15 °C row's 266.27 min count, for the dose and for its time."""
+    chart, rule = arrhenius_chart(), ChartRule.COLDER_ROW
+    minutes, at_c = np.array([0.0, 200.0]), np.array([17.0, 17.0])
+    whole_min = arrhenius_min(15.0)
+
+    assert dose(chart, minutes, at_c, rule) == pytest.approx(200.0 / whole_min)
+    assert colder_end_dose(chart, minutes, at_c, rule) == pytest.approx(200.0 / whole_min)
+    assert minute_at_dose(chart, line_profile(minutes, at_c), rule, 0.5) == pytest.approx(
+        whole_min / 2.0
+    )
+    # From 15 to 19 °C it is the same row all the way.
+    rising = line_profile(minutes, np.array([15.0, 19.0]))
+    assert minute_at_dose(chart, rising, rule, 0.5) == pytest.approx(whole_min / 2.0)
+
+
+def test_two_readings_with_one_stamp_are_a_jump() -> None:
+    """15 °C for an hour, 20 for another, with nothing between: times may stand still."""
+    used = dose(
+        arrhenius_chart(), np.array([0.0, 60.0, 60.0, 120.0]), np.array([15.0, 15.0, 20.0, 20.0])
+    )
+
+    assert used == pytest.approx(60.0 / arrhenius_min(15.0) + 60.0 / 180.0)
+
+
 def test_nothing_is_used_below_the_chart() -> None:
     """A line from 0 to 10 °C counts only from where it crosses the 5 °C row."""
     chart = arrhenius_chart()
@@ -101,18 +126,24 @@ def test_a_dose_never_reached_has_no_time() -> None:
     assert minute_at_dose(arrhenius_chart(), profile, ChartRule.ARRHENIUS, 1.0) is None
 
 
+PAIRS = r"^minutes, temperature_c: found shapes .*, expected two columns of one length\.$"
+
+
 @pytest.mark.parametrize(
-    ("minutes", "at_c"),
+    ("minutes", "at_c", "message"),
     [
-        ([0.0, 1.0], [20.0]),  # a reading is missing
-        ([], []),  # nothing at all
-        ([0.0, 2.0, 1.0], [20.0, 20.0, 20.0]),  # time runs backwards
+        ([0.0, 1.0], [20.0], PAIRS),  # a reading is missing
+        ([], [], PAIRS),  # nothing at all
+        ([0.0, 2.0, 1.0], [20.0, 20.0, 20.0], "^minutes: found a time before"),  # backwards
     ],
 )
-def test_columns_that_do_not_match_are_refused(minutes: list[float], at_c: list[float]) -> None:
+def test_columns_that_do_not_match_are_refused(
+    minutes: list[float], at_c: list[float], message: str
+) -> None:
     """Times and temperatures come in pairs, in order."""
-    with pytest.raises(ValueError, match="minutes"):
-        dose(arrhenius_chart(), np.array(minutes), np.array(at_c))
+    for rule in (dose, colder_end_dose):
+        with pytest.raises(ValueError, match=message):
+            rule(arrhenius_chart(), np.array(minutes), np.array(at_c))
 
 
 @given(chart=charts(), line=temperature_lines(), rule=st.sampled_from(ChartRule))

@@ -64,6 +64,7 @@ def test_the_usual_pressure_serves_some_groundwater(pressure_psi: float, water_f
         (None, 2.0, 2.2032),  # said above the crown: a diameter more above the invert
         (2.2032, 2.0, 2.2032),  # both, and they agree
         (2.25, 2.0, 2.25),  # both, 5 cm apart: the worse counts
+        (0.05, -0.2032, 0.05),  # just the 5 cm that two rulers may differ
         (None, -0.1, 0.1032),  # the crown is dry, the invert is not
         (None, -5.0, 0.0),  # dry
     ],
@@ -86,8 +87,9 @@ def test_both_datums_are_understood(
     [
         (2.0, 2.0, "differ by the diameter"),  # one figure typed into both fields
         (2.0, 3.0, "differ by the diameter"),  # the wrong way round
-        (None, None, "found none"),  # nobody said
-        (-1.0, None, "groundwater_above_invert_m"),  # below the invert is 0, not negative
+        (None, None, "^groundwater: found none"),  # nobody said
+        (-1.0, None, "^groundwater_above_invert_m"),  # below the invert is 0, not negative
+        (None, -float("inf"), "^groundwater_above_crown_m"),  # no number
     ],
 )
 def test_groundwater_that_does_not_fit_is_refused(
@@ -125,7 +127,7 @@ def test_the_weakest_limit_counts_and_is_named(field: str, value: float, named: 
     window = inflation_window(replace(EIGHT_INCH, groundwater_above_invert_m=6.0, **{field: value}))
 
     assert not window.feasible
-    assert named in window.reason
+    assert f"but the {named} bears" in window.reason
     assert window.high_kpa == 20.0
 
 
@@ -137,14 +139,55 @@ def test_a_window_of_one_pressure_is_still_one() -> None:
     assert not inflation_window(replace(EIGHT_INCH, kit_limit_kpa=at - 1e-6)).feasible
 
 
+def test_the_window_is_worked_out_as_by_hand() -> None:
+    """2 m of water, 7 kPa margin, a gauge off by 1 kPa: 27.6 to 44.0 kPa, line by line."""
+    window = inflation_window(
+        InflationInputs(
+            groundwater_above_invert_m=2.0,
+            groundwater_above_crown_m=None,
+            diameter_mm=300.0,
+            contact_margin_kpa=7.0,
+            packer_limit_kpa=60.0,
+            host_limit_kpa=45.0,
+            kit_limit_kpa=None,
+            gauge_error_kpa=1.0,
+        )
+    )
+
+    assert window.reason == ("Keep the gauge between 27.6 kPa (4.00 psi) and 44.0 kPa (6.38 psi).")
+    assert window.working[:3] == (
+        (
+            "Water above invert 2.00 m (6.562 ft) x 9.80665 kPa/m = 19.6 kPa (2.84 psi) "
+            "(hydrostatics, 1000 kg/m3)."
+        ),
+        "Low = 19.6 + contact margin 7.0 + gauge error 1.0 = 27.6 kPa (4.00 psi).",
+        "High = limit of the host pipe 45.0 - gauge error 1.0 = 44.0 kPa (6.38 psi).",
+    )
+    assert "an engineer's judgement" in window.working[3]
+
+
 @pytest.mark.parametrize(
-    "field",
-    ["diameter_mm", "packer_limit_kpa", "host_limit_kpa", "kit_limit_kpa", "contact_margin_kpa"],
+    ("field", "impossible", "least"),
+    [
+        ("diameter_mm", 0.0, 0.5),  # a pipe has a diameter
+        ("packer_limit_kpa", 0.0, 0.5),  # what bears nothing is no packer
+        ("host_limit_kpa", 0.0, 0.5),  # and no pipe
+        ("kit_limit_kpa", 0.0, 0.5),  # and no kit
+        ("contact_margin_kpa", -0.1, 0.0),  # no margin is poor, but a figure
+        ("gauge_error_kpa", -0.1, 0.0),  # a perfect gauge is one
+        ("groundwater_above_invert_m", -0.1, 0.0),  # a dry pipe
+    ],
 )
-def test_impossible_figures_are_refused_by_name(field: str) -> None:
-    """The message names the field."""
-    with pytest.raises(ValueError, match=field):
-        replace(EIGHT_INCH, **{field: -1.0})
+def test_impossible_figures_are_refused_by_name(
+    field: str, impossible: float, least: float
+) -> None:
+    """The message names the field; the least figure that can be is taken."""
+    with pytest.raises(ValueError, match=f"^{field}: found"):
+        replace(EIGHT_INCH, **{field: impossible})
+    with pytest.raises(ValueError, match=f"^{field}: found"):
+        replace(EIGHT_INCH, **{field: float("nan")})
+
+    assert getattr(replace(EIGHT_INCH, **{field: least}), field) == least
 
 
 @given(water_m=st.floats(0.0, 20.0), more_m=st.floats(0.0, 5.0), error=st.floats(0.0, 5.0))

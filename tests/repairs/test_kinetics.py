@@ -145,7 +145,7 @@ def test_a_target_that_is_none_is_refused(initial: float, target: float) -> None
 )
 def test_a_law_that_cannot_be_is_refused(change: dict[str, float]) -> None:
     """The message names the field."""
-    with pytest.raises(ValueError, match=next(iter(change))):
+    with pytest.raises(ValueError, match=f"^{next(iter(change))}"):
         replace(LAW, **change)
 
 
@@ -154,6 +154,32 @@ def test_a_limit_that_cannot_be_is_refused(limit: tuple[float, float]) -> None:
     """A conversion lies between 0 and 1, and warmth never lowers it."""
     with pytest.raises(ValueError, match=r"at_zero_c|per_k"):
         VitrificationLimit(*limit)
+
+
+@pytest.mark.parametrize(
+    ("limit", "at_c", "highest"),
+    [
+        ((0.0, 0.03), 20.0, 0.6),  # from nothing at 0 °C
+        ((1.0, 0.0), 20.0, 1.0),  # no limit at all
+        ((0.8, 0.0), 20.0, 0.8),  # the same at any temperature
+        ((0.9, 0.01), 20.0, 1.0),  # never more than all
+        ((0.1, 0.01), -20.0, 0.0),  # nor less than nothing
+    ],
+)
+def test_a_limit_lies_between_nothing_and_all(
+    limit: tuple[float, float], at_c: float, highest: float
+) -> None:
+    """Both ends are limits that can be."""
+    assert VitrificationLimit(*limit).at(at_c) == pytest.approx(highest)
+
+
+@pytest.mark.parametrize("conversion", [0.9, 0.95, 1.0, 1.1])
+def test_a_frozen_or_whole_cure_stands_still(conversion: float) -> None:
+    """At and above the highest conversion nothing more is gained."""
+    law = replace(LAW, limit=VitrificationLimit(0.9, 0.0))
+
+    assert law.rate_per_min(conversion, 20.0) == 0.0
+    assert law.rate_per_min(0.89, 20.0) > 0.0
 
 
 def test_without_scipy_everything_else_works_and_the_model_says_what_is_missing() -> None:

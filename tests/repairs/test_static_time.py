@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from repairs.domain.chart import Chart, ChartRow, ClockStart
-from repairs.domain.static_time import static_time
+from repairs.domain.static_time import StaticTime, static_time
 
 CHART = Chart(
     rows=tuple(
@@ -65,6 +65,30 @@ def test_what_the_wall_does_after_a_row_was_earned_changes_nothing() -> None:
     edges = [0, 60, 120, 180]
 
     assert _hold_min(edges, [20.0, 20.0, 20.0, 3.0], None) == 105
+
+
+@pytest.mark.parametrize(
+    ("edges", "wall", "found"),
+    [
+        # steady for an hour: the wall's own temperature, from the start
+        ([0, 60], [22.0, 22.0], StaticTime(22.0, 0.0, 105.0)),
+        # warmed from 12 degC: what came before the row began does not govern it
+        ([0, 30, 31, 200], [12.0, 12.0, 25.0, 25.0], StaticTime(25.0, 31.0, 75.0)),
+        # cold after the row was over: neither does what came later
+        ([0, 60, 120, 180], [20.0, 21.0, 20.0, 3.0], StaticTime(20.0, 0.0, 105.0)),
+        # the row's 105 min to the minute, then cold: earned all the same
+        ([0, 105, 180], [20.0, 20.0, 3.0], StaticTime(20.0, 0.0, 105.0)),
+        # the first warm reading came just now: only the present counts
+        ([0, 15, 30, 30], [12.0, 12.0, 25.0, 25.0], StaticTime(25.0, 30.0, 75.0)),
+        # below the chart now: no row, counted from now on
+        ([0, 60, 120], [12.0, 9.0, 9.0], StaticTime(9.0, 120.0, None)),
+    ],
+)
+def test_the_row_the_governing_temperature_and_from_when_are_told(
+    edges: list[float], wall: list[float], found: StaticTime
+) -> None:
+    """The coldest while the row counted is what the chart was read at."""
+    assert static_time(np.array(edges, float), np.array(wall), None, CHART) == found
 
 
 logs = st.lists(st.floats(5, 30), min_size=3, max_size=12)

@@ -48,6 +48,22 @@ def test_silence_after_the_last_reading_is_a_gap(
     assert math.isnan(found.cold.start_c[-1]) is ("gap" in flags)
 
 
+@pytest.mark.parametrize(
+    ("at_c", "flags"),
+    [
+        (10.9, ("below_chart",)),  # less 1 K of tolerance below the coldest row's 10 °C
+        (11.0, ()),  # just on it
+        (29.0, ()),  # with 1 K just on the hottest row's 30 °C
+        (29.1, ("above_chart",)),  # beyond it
+    ],
+)
+def test_a_temperature_that_may_be_off_the_chart_is_named(
+    at_c: float, flags: tuple[str, ...]
+) -> None:
+    """The chart goes from 10 to 30 °C, the thermometer may be off by 1 K."""
+    assert _profile(log_of([0, 5], lambda _: at_c), 5.0).flags == flags
+
+
 def test_cold_below_the_chart_gains_no_time() -> None:
     """Lifted to the coldest row, the slowest time known."""
     found = lifted(_profile(log_of([0, 5], lambda _: 3.0), 5.0).best, 10.0)

@@ -54,6 +54,40 @@ def test_an_inflation_is_judged_on_both_sides(
     assert judge_inflation(STEADY_20, NOON + timedelta(minutes=minutes)) == status
 
 
+@pytest.mark.parametrize(
+    ("minutes", "rounding_min", "low", "high", "status"),
+    [
+        (32.9, 0.0, 0.997, 0.997, WorkingStatus.OK),  # six seconds left
+        (33.0, 0.0, 1.0, 1.0, WorkingStatus.OVER),  # the chart's time to the second is over
+        (29.9, 6.0, 0.8306, 0.9967, WorkingStatus.OK),  # it may have meant 30 min
+        (30.0, 6.0, 0.8333, 1.0, WorkingStatus.CANNOT_TELL),  # 30 are up; it may mean 36
+        (35.9, 6.0, 0.9972, 1.1967, WorkingStatus.CANNOT_TELL),  # not yet
+        (36.0, 6.0, 1.0, 1.2, WorkingStatus.OVER),  # whatever it meant
+    ],
+)
+def test_the_charts_rounding_is_on_both_sides(
+    minutes: float, rounding_min: float, low: float, high: float, status: WorkingStatus
+) -> None:
+    """33 min in a chart of sixes lie between 30 and 36; a perfect thermometer at 20 °C."""
+    chart = Chart(working_chart().rows, ClockStart.MIXING, rounding_min, "x", "x")
+    estimate = _after(minutes, replace(STEADY_20, chart=chart, sensor_tolerance_k=0.0))
+
+    assert estimate.used_low == pytest.approx(low, abs=1e-4)
+    assert estimate.used_high == pytest.approx(high, abs=1e-4)
+    assert estimate.status == status
+
+
+def test_a_deadline_that_has_passed_is_told_where_it_was() -> None:
+    """25 °C use the 25 min up; what the resin does in the shade afterwards moves nothing."""
+    readings = log_of(range(0, 61, 5), lambda minute: 25.0 if minute <= 30 else 15.0)
+    inputs = replace(STEADY_20, readings=readings, declared_resin_c=25.0, sensor_tolerance_k=0.0)
+    estimate = _after(60.0, inputs)
+
+    assert estimate.status == WorkingStatus.OVER
+    assert minutes_after(NOON, estimate.deadline_early) == pytest.approx(25.0)
+    assert minutes_after(NOON, estimate.deadline_best) == pytest.approx(25.0)
+
+
 def test_the_cold_side_is_met_exactly() -> None:
     """30 min at 19 °C use 0.8551384766021852.
 
@@ -132,6 +166,21 @@ def test_of_two_readings_with_one_stamp_the_hotter_counts(readings: tuple[Readin
     assert _after(10.0, inputs).used_high > _after(10.0).used_high
 
 
+@pytest.mark.parametrize("order", [(12.0, 20.0), (20.0, 12.0)])
+def test_of_two_readings_with_one_stamp_the_colder_counts_for_the_low_figure(
+    order: tuple[float, float],
+) -> None:
+    """What surely is used is reckoned with the colder of them, whichever comes last."""
+    others = log_of([0, 5, 15, 20], lambda _: 20.0)
+    conflict = tuple(Reading(NOON + timedelta(minutes=10), at_c) for at_c in order)
+    found = _after(20.0, replace(STEADY_20, readings=(*others, *conflict)))
+
+    colder = replace(STEADY_20, readings=(*others, *log_of([10], lambda _: 12.0)))
+    assert found.used_low == _after(20.0, colder).used_low
+    assert found.used_low < _after(20.0).used_low
+    assert found.used_high == pytest.approx(_after(20.0).used_high)
+
+
 def test_a_hot_spike_is_believed_here() -> None:
     """What the cure clock ignores, the working time must not: the resin may be that hot."""
     readings = log_of([0, 5, 10, 15], {0: 20.0, 5: 20.0, 10: 29.0, 15: 20.0}.__getitem__)
@@ -161,6 +210,7 @@ def test_the_clock_starts_with_mixing(minutes: float, status: WorkingStatus) -> 
 
     assert estimate.status == status
     assert estimate.used_high == 0.0
+    assert ("not_begun" in estimate.flags) is (status == WorkingStatus.NOT_STARTED)
 
 
 def test_without_a_start_there_is_nothing_to_say() -> None:
@@ -168,14 +218,24 @@ def test_without_a_start_there_is_nothing_to_say() -> None:
     estimate = _after(10.0, replace(STEADY_20, started_at=None))
 
     assert estimate.status == WorkingStatus.NOT_STARTED
-    assert estimate.deadline_early is None
+    assert (estimate.deadline_early, estimate.deadline_best) == (None, None)
+    assert (estimate.used_low, estimate.used_high) == (0.0, 0.0)
+    assert estimate.flags == ("not_begun",)
 
 
-def test_without_any_temperature_nobody_can_tell() -> None:
+@pytest.mark.parametrize(
+    ("minutes", "status"),
+    [
+        (-1.0, WorkingStatus.NOT_STARTED),  # before mixing nothing is missing yet
+        (0.0, WorkingStatus.CANNOT_TELL),  # the instant mixing starts
+        (1.0, WorkingStatus.CANNOT_TELL),  # a minute on
+    ],
+)
+def test_without_any_temperature_nobody_can_tell(minutes: float, status: WorkingStatus) -> None:
     """Neither declared nor read: nothing is made up."""
-    estimate = _after(1.0, replace(STEADY_20, readings=(), declared_resin_c=None))
+    estimate = _after(minutes, replace(STEADY_20, readings=(), declared_resin_c=None))
 
-    assert estimate.status == WorkingStatus.CANNOT_TELL
+    assert estimate.status == status
     assert "no_temperature" in estimate.flags
 
 
@@ -196,17 +256,43 @@ def test_half_the_charts_rounding_shortens_the_time() -> None:
 )
 def test_impossible_inputs_are_refused_by_name(field: str, value: float) -> None:
     """The message names the field."""
-    with pytest.raises(ValueError, match=field):
+    with pytest.raises(ValueError, match=f"^{field}: found"):
         replace(STEADY_20, **{field: value})
 
 
-def test_the_working_names_chart_and_caution() -> None:
-    """An engineer can follow the result, and is reminded of the pot."""
-    text = "\n".join(_after(20.0).working)
+def test_any_longest_gap_above_nothing_is_one() -> None:
+    """Half a second is odd, but a figure: a log every five minutes is full of gaps then."""
+    assert "gap" in _after(10.0, replace(STEADY_20, longest_gap_s=0.5)).flags
 
-    assert "33 min at 20 °C" in text
-    assert "0.570 to 0.641" in text
-    assert "necessary, not sufficient" in text
+
+def test_instants_need_an_offset() -> None:
+    """A naive time is refused by its name."""
+    naive = NOON.replace(tzinfo=None)
+
+    with pytest.raises(ValueError, match=r"^now:"):
+        working_time(STEADY_20, naive)
+    with pytest.raises(ValueError, match=r"^started_at:"):
+        working_time(replace(STEADY_20, started_at=naive), NOON)
+
+
+def test_the_working_is_what_an_engineer_would_write() -> None:
+    """Chart, share used, deadlines and the caution of the pot, with their numbers."""
+    chart = Chart(working_chart().rows, ClockStart.MIXING, 5.0, "invented 2", "invented")
+    chart_line, used, deadlines, caution = _after(20.0, replace(STEADY_20, chart=chart)).working
+
+    assert chart_line == (
+        "Working-time chart invented 2 (invented): 60 min at 10 °C, 45 min at 15 °C, "
+        "33 min at 20 °C, 25 min at 25 °C, 18 min at 30 °C."
+    )
+    assert used == (
+        "Used = integral of dt / t_chart(T): 0.532 to 0.697 after 20.0 min, 1 K either way, "
+        "hotter end of each interval for the high figure, 2.5 min chart rounding."
+    )
+    assert deadlines == (
+        "If 21.0 °C (69.8 °F) holds, used up 28.7 min after the clock started at the earliest; "
+        "best estimate 33.0 min."
+    )
+    assert "necessary, not sufficient" in caution
 
 
 working_inputs = st.builds(
