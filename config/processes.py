@@ -25,11 +25,14 @@ def free_port() -> int:
 
 
 def web_command(host: str, port: int, workers: int) -> list[str]:
-    """Return the command of the web server: one blocking thread a worker process."""
+    """Return the command of the web server.
+
+    Several threads a process: an upload over a bad line holds one for minutes.
+    """
     return [
         *(sys.executable, "-m", "granian", "--interface", "wsgi"),
         *("--host", host, "--port", str(port), "--workers", str(workers)),
-        *("--blocking-threads", "1", "--no-ws", "--log-level", "warning"),
+        *("--blocking-threads", str(settings.WEB_THREADS), "--no-ws", "--log-level", "warning"),
         "config.wsgi:application",
     ]
 

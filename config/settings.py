@@ -83,6 +83,8 @@ else:
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 
+WEB_THREADS = env.number("CUREWRIGHT_WEB_THREADS", 8, low=1, high=256)
+
 # --- due work ----------------------------------------------------------------
 BROKER_URL = env.text("CUREWRIGHT_BROKER_URL", "")
 # Without a broker nobody is rung; the tickers find the work by themselves.
@@ -155,6 +157,30 @@ WHITENOISE_USE_FINDERS = True
 MEDIA_ROOT = Path(env.text("CUREWRIGHT_MEDIA", str(VAR_DIR / "evidence")))
 FILE_UPLOAD_PERMISSIONS = 0o600
 PLAIN_UPLOAD_MAX_BYTES = env.number("CUREWRIGHT_UPLOAD_MB", 25, low=1, high=2048) * 1_000_000
+UPLOAD_MAX_BYTES = env.number("CUREWRIGHT_FILE_MB", 2_200, low=1, high=1_000_000) * 1_000_000
+UPLOAD_QUOTA_BYTES = env.number("CUREWRIGHT_QUOTA_MB", 20_000, low=1, high=10**7) * 1_000_000
+UPLOAD_KEPT_H = env.number("CUREWRIGHT_UPLOAD_KEPT_H", 168, low=1, high=10_000)
+S3_BUCKET = env.text("CUREWRIGHT_S3_BUCKET", "")
+STORAGES: dict[str, dict[str, Any]] = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+    "sealed": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+}
+if S3_BUCKET:
+    STORAGES["sealed"] = {
+        "BACKEND": "storages.backends.s3.S3Storage",
+        "OPTIONS": {
+            "bucket_name": S3_BUCKET,
+            "endpoint_url": env.text("CUREWRIGHT_S3_URL", "") or None,
+            "region_name": env.text("CUREWRIGHT_S3_REGION", "") or None,
+            "access_key": env.text("CUREWRIGHT_S3_KEY", "") or None,
+            "secret_key": env.text("CUREWRIGHT_S3_SECRET", "") or None,
+            "default_acl": None,
+            "querystring_auth": True,
+            # Keys are hashes or written once: the same key is the same bytes.
+            "file_overwrite": True,
+        },
+    }
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
 LOGGING = {
     "version": 1,

@@ -1,14 +1,19 @@
 """Due work of qa: read files, look at hold points, build packages."""
 
-from duework.domain.work import Context, Done, Item, Lease, Outcome
+from datetime import datetime
+
+from django.utils import timezone
+
+from duework.domain.work import Again, Context, Done, Item, Lease, Outcome
 from duework.registry import handler, subscribe
 from qa.closeout.bag import WrittenBag
-from qa.models import Evidence
+from qa.models import Evidence, Upload
 from qa.services.build_package import build, publish
 from qa.services.check_hold_points import check_hold_points
 from qa.services.close import BUILD_PACKAGE
 from qa.services.read_evidence import EVIDENCE_READ, FileFacts, look_into, write_facts
 from qa.services.take_evidence import READ_EVIDENCE
+from qa.services.uploads import SETTLE_UPLOAD, settle_upload
 from repairs.models import FieldEvent, Repair
 from repairs.selectors import repairs_with_places
 from repairs.services.record_event import PROGRESS_CHANGED
@@ -55,3 +60,15 @@ def finish_package(item: Item, context: Context) -> Outcome:
     """Publish the package that was built."""
     publish(package_id=item.subject_id, bag=context.prepared, now=context.now)
     return Done()
+
+
+def _settle(item: Item, lease: Lease) -> datetime | None:
+    del lease  # hashing the largest file takes seconds
+    uploads = Upload.objects.select_related("repair__work_order__requirement_set", "created_by")
+    return settle_upload(upload=uploads.get(pk=item.subject_id), now=timezone.now())
+
+
+@handler(SETTLE_UPLOAD, prepare=_settle)
+def settle(_item: Item, context: Context) -> Outcome:
+    """Look again where an upload is still under way."""
+    return Done() if context.prepared is None else Again(context.prepared)

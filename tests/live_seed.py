@@ -5,6 +5,7 @@
 
 import json
 import sys
+from datetime import timedelta
 
 import django
 
@@ -12,8 +13,10 @@ django.setup()
 
 # The models are there only now.
 from django.core.management import call_command  # noqa: E402
+from django.utils import timezone  # noqa: E402
 
 from repairs.domain.roles import Role  # noqa: E402
+from repairs.services.accounts import issue_device_token  # noqa: E402
 from tests.factories import (  # noqa: E402
     AccountFactory,
     CrewFactory,
@@ -47,12 +50,17 @@ def main() -> None:
         account.save()
     going = RepairFactory(customer=customer)
     AssignmentFactory(repair=going, crew=crew)
+    at = timezone.now()
+    _, token = issue_device_token(
+        account=lead.account, label="invented", expires_at=at + timedelta(days=1), now=at
+    )
     spare = [PrescriptionFactory(repair=RepairFactory()).repair for _ in range(2 * PAIRS)]
     told = {
         "password": PASSWORD,
         "dispatcher": dispatcher.username,
         "client": client.username,
         "lead": lead.account.username,
+        "crew_token": token,
         "crew": crew.code,
         "repair": str(going.id),
         "spare": [str(repair.id) for repair in spare],

@@ -122,6 +122,31 @@ class EvidenceFactory(DjangoModelFactory[qa.Evidence]):
     received_at = factory.LazyFunction(now)
 
 
+class UploadFactory(DjangoModelFactory[qa.Upload]):
+    """An upload under way; its bytes are made by whoever needs them."""
+
+    class Meta:
+        model = qa.Upload
+
+    repair = factory.SubFactory(RepairFactory)
+    declared = factory.LazyFunction(
+        lambda: {
+            "kind": "other_photo",
+            "file_name": "invented.jpg",
+            "media_type": "image/jpeg",
+            "title": "",
+            "device": "",
+            "captured_at": None,
+            "attempt": None,
+            "sha256": None,
+        }
+    )
+    length_bytes = 12
+    created_by = factory.SubFactory(AccountFactory, role=Role.CREW_LEAD.value)
+    created_at = factory.LazyFunction(now)
+    expires_at = factory.LazyFunction(lambda: now() + timedelta(days=7))
+
+
 class WaiverFactory(DjangoModelFactory[qa.Waiver]):
     class Meta:
         model = qa.Waiver

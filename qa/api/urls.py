@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from qa.api import calculations, evidence, packages, proof, requirement_sets
+from qa.api import calculations, evidence, packages, proof, requirement_sets, uploads
 from qa.calculations.registry import CALCULATIONS
 
 urlpatterns = [
@@ -10,6 +10,8 @@ urlpatterns = [
     path("evidence", evidence.EvidenceListView.as_view()),
     path("evidence/<uuid:evidence_id>/file", evidence.EvidenceFileView.as_view()),
     path("evidence/<uuid:evidence_id>/take-back", evidence.TakeBackView.as_view()),
+    path("uploads", uploads.UploadListView.as_view()),
+    path("uploads/<uuid:upload_id>", uploads.UploadView.as_view()),
     path("repairs/<uuid:repair_id>/verdicts", proof.VerdictsView.as_view()),
     path("repairs/<uuid:repair_id>/hold-points", proof.HoldPointsView.as_view()),
     path("repairs/<uuid:repair_id>/close", proof.CloseView.as_view()),

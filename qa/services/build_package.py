@@ -9,7 +9,7 @@ from duework.domain.work import Lease
 from qa.closeout.bag import WrittenBag, write_bag
 from qa.handover.package_facts import closeout_facts, files_of
 from qa.models import CloseoutPackage, Closing
-from qa.sealed_files import package_path
+from qa.sealed_files import keep, package_path
 
 _ALMOST_DONE = 99
 
@@ -36,12 +36,14 @@ def build(*, package_id: UUID | str, lease: Lease) -> WrittenBag:
     target = package_path(package.storage_key)
     target.parent.mkdir(parents=True, exist_ok=True)
     whole = sum(each.size_bytes for each in facts.evidence) or 1
-    return write_bag(
+    bag = write_bag(
         target,
         facts,
         files,
         progress=lambda done: lease.report(min(_ALMOST_DONE, 100 * done // whole)),
     )
+    keep(package.storage_key)
+    return bag
 
 
 @transaction.atomic

@@ -19,7 +19,7 @@ from django.urls import URLPattern, get_resolver
 from rest_framework.test import APIClient
 
 from repairs.domain.roles import Role
-from tests.api.two_towns import Town, a_town, body_of
+from tests.api.two_towns import Town, a_town, body_of, headers_of
 from tests.callers import signed_in, with_token
 
 TABLE = Path(__file__).with_name("expectations.csv")
@@ -121,8 +121,7 @@ def knock(client: APIClient, door: Door, town: Town) -> Any:
 def _send(client: APIClient, door: Door, path: str, town: Town) -> Any:
     body, kind = body_of(door.route, town)
     how: dict[str, Any] = {"format": kind} if kind == "multipart" else {"content_type": kind}
-    if door.method == "PATCH":
-        how["headers"] = {"If-Match": "*"}
+    how["headers"] = headers_of(door.route, door.method, town)
     return getattr(client, door.method.lower())(path, body, **how)
 
 

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+from base64 import b64encode
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
@@ -14,6 +15,7 @@ from dispatch.services.remind import REMIND
 from duework.models import WorkItem
 from qa.calculations.registry import CALCULATIONS
 from qa.sealed_files import package_path, seal
+from qa.upload_parts import begin
 from repairs.domain.roles import Role
 from repairs.models import Account, Repair
 from tests.api.example_catalogue import CATALOGUE, CHART_FILE
@@ -35,10 +37,13 @@ from tests.proof_factories import (
     NonconformanceFactory,
     NoticeFactory,
     PrescriptionFactory,
+    UploadFactory,
 )
 from tests.proved_repair import a_ready_crew
 
 PASSWORD = "an invented password"
+UPLOADS = "api/v1/uploads"
+PIECE = "application/offset+octet-stream"
 CALCULATED = {f"api/v1/calculations/{name}": each.example for name, each in CALCULATIONS.items()}
 
 
@@ -90,6 +95,7 @@ def a_town(number: str) -> Town:
             "nonconformance_id": str(NonconformanceFactory(repair=going).id),
             "package_id": str(package.id),
             "item_id": str(a_dead_item(number).id),
+            "upload_id": str(UploadFactory(repair=going, created_by=people["crew_lead"]).id),
         },
         lists={
             "api/v1/customers": str(customer.id),
@@ -141,10 +147,29 @@ def _people(number: str, customer: Any, lead: Any) -> dict[str, Account]:
 def body_of(route: str, town: Town) -> tuple[Any, str]:
     """Return a body that the route understands, about the town, and its format or media type."""
     sent = {**_places(town), **_work(town), **_proof(), **CATALOGUE, **CALCULATED}.get(route, {})
+    if route.startswith(UPLOADS):
+        return b"", PIECE
     files = ("api/v1/order-files", "api/v1/chart-files", "api/v1/evidence")
     if route in files or not route.startswith("api/"):
         return sent, "multipart"
     return json.dumps(sent), "application/json"
+
+
+def headers_of(route: str, method: str, town: Town) -> dict[str, str]:
+    """Return the headers that make a request to the route a good one."""
+    if not route.startswith(UPLOADS):
+        return {"If-Match": "*"} if method == "PATCH" else {}
+    # Its bytes are no row: what an earlier request removed is not rolled back.
+    begin(town.ids["upload_id"])
+    said = {"repair": str(town.going.id), "kind": "other_photo"}
+    words = ",".join(f"{key} {b64encode(value.encode()).decode()}" for key, value in said.items())
+    return {
+        "Tus-Resumable": "1.0.0",
+        "Upload-Offset": "0",
+        "Upload-Length": "12",
+        "Upload-Metadata": words,
+        "X-HTTP-Method-Override": "PATCH",
+    }
 
 
 def _places(town: Town) -> dict[str, Any]:
