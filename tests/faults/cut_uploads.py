@@ -72,7 +72,7 @@ class Line:
 
     def __init__(self, base_url: str, token: str) -> None:
         self._host = urlsplit(base_url).netloc
-        self._headers = {"Authorization": f"Bearer {token}", "Tus-Resumable": "1.0.0"}
+        self.headers = {"Authorization": f"Bearer {token}", "Tus-Resumable": "1.0.0"}
 
     def ask(self, method: str, path: str, **headers: str) -> tuple[int, dict[str, str], bytes]:
         """Ask until the server answers, however often it falls meanwhile."""
@@ -80,7 +80,7 @@ class Line:
         while True:
             line = http.client.HTTPConnection(self._host, timeout=20)
             try:
-                line.request(method, path, headers={**self._headers, **headers})
+                line.request(method, path, headers={**self.headers, **headers})
                 answer = line.getresponse()
                 return answer.status, dict(answer.getheaders()), answer.read()
             except (OSError, http.client.HTTPException):
@@ -101,7 +101,7 @@ class Line:
             line.putrequest("PATCH", path)
             told = {"Upload-Offset": str(offset), "Content-Length": str(len(rest))}
             kind = {"Content-Type": "application/offset+octet-stream"}
-            for name, value in {**self._headers, **told, **kind}.items():
+            for name, value in {**self.headers, **told, **kind}.items():
                 line.putheader(name, value)
             line.endheaders()
             upto = len(rest) if cut_after is None else min(cut_after, len(rest))
