@@ -93,6 +93,23 @@ DUEWORK_LEASE_S = env.number("CUREWRIGHT_LEASE_S", 60, low=2, high=3600)
 DUEWORK_TICK_S = env.number("CUREWRIGHT_TICK_S", 5, low=1, high=60)
 DUEWORK_KEEP_DAYS = env.number("CUREWRIGHT_KEEP_DAYS", 30, low=1, high=3_650)
 
+# --- telling people -----------------------------------------------------------
+PUBLIC_URL = env.text("CUREWRIGHT_PUBLIC_URL", "http://127.0.0.1:8000").rstrip("/")
+MAIL = env.mail_server("CUREWRIGHT_SMTP_URL")
+EMAIL_HOST, EMAIL_PORT = MAIL.host, MAIL.port
+EMAIL_HOST_USER, EMAIL_HOST_PASSWORD = MAIL.user, MAIL.password
+EMAIL_USE_SSL, EMAIL_USE_TLS = MAIL.ssl, MAIL.start_tls
+EMAIL_TIMEOUT = 10
+DEFAULT_FROM_EMAIL = env.text("CUREWRIGHT_MAIL_FROM", "curewright@localhost")
+EMAIL_ID_DOMAIN = DEFAULT_FROM_EMAIL.rpartition("@")[2].strip("<> ") or "localhost"
+WEBHOOK_TIMEOUT_S = env.number("CUREWRIGHT_WEBHOOK_TIMEOUT_S", 5, low=1, high=30)
+WEBHOOK_PRIVATE = env.flag("CUREWRIGHT_WEBHOOK_PRIVATE", default=False)
+# Each web process has few threads, one unless told otherwise: by default a stream
+# answers what is new and ends, and the browser asks again.
+STREAM_S = env.number("CUREWRIGHT_STREAM_S", 0, low=0, high=300)
+STREAMS = env.number("CUREWRIGHT_STREAMS", 2, low=0, high=1000)
+STREAM_RETRY_S = env.number("CUREWRIGHT_STREAM_RETRY_S", 5, low=1, high=300)
+
 # --- people and doors ----------------------------------------------------------
 AUTH_USER_MODEL = "repairs.Account"
 LOGIN_URL = "/login"

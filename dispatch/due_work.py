@@ -1,32 +1,75 @@
-"""Due work of dispatch: reminders follow the clocks."""
+"""Due work of dispatch: reminders follow the facts, climb the ladder, and go out."""
 
-from dispatch.services.remind import REMIND, schedule_reminders, tell
-from duework.domain.work import Context, Done, Item, Outcome
+from django.utils import timezone
+
+from dispatch.models import Notice
+from dispatch.services.ask_repair import REPAIR
+from dispatch.services.ask_truck import TRUCK
+from dispatch.services.deliver import send, write_sent
+from dispatch.services.escalate import DELIVER, ESCALATE
+from dispatch.services.remind import REMIND, bring_in_line, tell, tell_again
+from dispatch.services.truck_changed import TRUCK_CHANGED
+from duework.domain.work import Again, Context, Done, Item, Lease, Outcome
 from duework.registry import handler, subscribe
-from repairs.models import Repair
+from repairs.services.order_changed import ORDER_CHANGED
 from repairs.services.recompute_clocks import CLOCKS_RECOMPUTED
 from repairs.services.record_event import PROGRESS_CHANGED
 
 REFRESH_REMINDERS = "refresh-reminders"
+REFRESH_TRUCK = "refresh-truck"
 
 subscribe(CLOCKS_RECOMPUTED, REFRESH_REMINDERS)
 subscribe(PROGRESS_CHANGED, REFRESH_REMINDERS)
+subscribe(ORDER_CHANGED, REFRESH_REMINDERS)
+subscribe(TRUCK_CHANGED, REFRESH_TRUCK)
 
 
 @handler(REFRESH_REMINDERS)
 def refresh(item: Item, context: Context) -> Outcome:
     """Write, move or call off the reminders of a repair."""
-    schedule_reminders(repair=Repair.objects.get(pk=item.subject_id), now=context.now)
+    bring_in_line(source=REPAIR, subject_id=item.subject_id, now=context.now)
+    return Done()
+
+
+@handler(REFRESH_TRUCK)
+def refresh_truck(item: Item, context: Context) -> Outcome:
+    """Write, move or call off the reminders of a crew's truck and people."""
+    bring_in_line(source=TRUCK, subject_id=item.subject_id, now=context.now)
     return Done()
 
 
 @handler(REMIND)
 def remind(item: Item, context: Context) -> Outcome:
-    """Tell the crew, if the facts still ask for it."""
-    tell(
-        repair=Repair.objects.get(pk=item.subject_id),
+    """Tell the first rung, if the facts still ask for it."""
+    again_at = tell(
+        source=item.subject_type,
+        subject_id=item.subject_id,
         key=item.dedupe_key,
         code=str(item.payload["code"]),
+        item=str(item.payload["item"]),
         now=context.now,
     )
+    return Done() if again_at is None else Again(again_at)
+
+
+@handler(ESCALATE)
+def escalate(item: Item, context: Context) -> Outcome:
+    """Tell the next rung, if nobody has acknowledged and the facts still ask for it."""
+    notice = Notice.objects.filter(pk=item.subject_id).first()
+    if notice is None:
+        return Done()
+    again_at = tell_again(notice=notice, own_key=item.dedupe_key, now=context.now)
+    return Done() if again_at is None else Again(again_at)
+
+
+def _send(item: Item, lease: Lease) -> bool:
+    del lease  # each channel has its own time-out, shorter than any lease
+    return send(message_id=item.subject_id, key=item.dedupe_key, now=timezone.now())
+
+
+@handler(DELIVER, prepare=_send)
+def deliver(item: Item, context: Context) -> Outcome:
+    """Keep that a message went out."""
+    if context.prepared:
+        write_sent(message_id=item.subject_id, now=context.now)
     return Done()

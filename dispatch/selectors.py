@@ -3,16 +3,19 @@
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from dispatch.domain.clash import Held, Packer, Proposal, Span, Stock
 from dispatch.domain.kit_allocation import Loaded, Need, free_kits
+from dispatch.domain.reminder import Rung
 from dispatch.models import (
     Assignment,
+    Call,
     Crew,
     Equipment,
     KitStock,
     Notice,
+    OnCall,
     Qualification,
 )
 from repairs.domain.roles import CREW, OFFICE, Role
@@ -61,13 +64,47 @@ def visible_assignments(account: Account) -> QuerySet[Assignment]:
 
 
 def visible_notices(account: Account) -> QuerySet[Notice]:
-    """Return the inbox of an account: the office's own, or its crew's."""
-    rows = Notice.objects.select_related("repair", "crew")
+    """Return what an account may read: the office everything, a crew what it was told."""
+    rows = Notice.objects.select_related("repair", "crew", "acknowledged_by")
     if account.role in OFFICE:
         return rows
     if account.role in CREW:
-        return rows.filter(crew__members__account=account)
+        told = Call.objects.filter(notice=OuterRef("pk"), to=Rung.CREW_LEAD.value)
+        return rows.filter(Exists(told), crew__members__account=account)
     return rows.none()
+
+
+def told_to(account: Account) -> QuerySet[Notice]:
+    """Return what an account was told itself: the office, once it came up to it."""
+    rows = visible_notices(account).prefetch_related("calls")
+    if account.role in OFFICE:
+        above = Call.objects.filter(notice=OuterRef("pk")).exclude(to=Rung.CREW_LEAD.value)
+        return rows.filter(Exists(above))
+    return rows
+
+
+def inbox_of(account: Account, *, now: datetime) -> QuerySet[Notice]:
+    """Return what still waits for somebody to acknowledge it."""
+    return told_to(account).filter(
+        acknowledged_at__isnull=True, settled_at__isnull=True, useful_until__gt=now
+    )
+
+
+def people_of(rung: Rung, *, crew: Crew | None, now: datetime) -> list[Account]:
+    """Return who stands on a rung; where nobody does, whoever can stand in.
+
+    A crew without a lead is told whole. Where nobody is on call, the dispatchers and
+    administrators are.
+    """
+    people = Account.objects.filter(is_active=True)
+    office = people.filter(role__in=[Role.DISPATCHER.value, Role.ADMINISTRATOR.value])
+    if rung is Rung.CREW_LEAD:
+        mine = people.filter(crew_member__crew=crew) if crew else people.none()
+        return list(mine.filter(crew_member__lead=True) or mine)
+    if rung is Rung.DISPATCHER:
+        return list(people.filter(role=Role.DISPATCHER.value))
+    rota = OnCall.objects.filter(starts_at__lte=now, ends_at__gt=now).values("account")
+    return list(people.filter(pk__in=rota) or office)
 
 
 def live_assignment(repair: Repair, *, attempt: int | None = None) -> Assignment | None:

@@ -4,10 +4,12 @@ from datetime import datetime
 
 from django.utils import timezone
 
+from dispatch.services.remind import bring_in_line
 from duework.domain.work import Again, Context, Done, Item, Lease, Outcome
 from duework.registry import handler, subscribe
 from qa.closeout.bag import WrittenBag
-from qa.models import Evidence, Upload
+from qa.models import CloseoutPackage, Evidence, Upload
+from qa.services.ask_proof import PROOF
 from qa.services.build_package import build, publish
 from qa.services.check_hold_points import check_hold_points
 from qa.services.close import BUILD_PACKAGE
@@ -19,9 +21,12 @@ from repairs.selectors import repairs_with_places
 from repairs.services.record_event import PROGRESS_CHANGED
 
 CHECK_HOLD_POINTS = "check-hold-points"
+REFRESH_PROOF = "refresh-proof-reminders"
 
 subscribe(PROGRESS_CHANGED, CHECK_HOLD_POINTS)
 subscribe(EVIDENCE_READ, CHECK_HOLD_POINTS)
+subscribe(PROGRESS_CHANGED, REFRESH_PROOF)
+subscribe(EVIDENCE_READ, REFRESH_PROOF)
 
 
 @handler(CHECK_HOLD_POINTS)
@@ -30,6 +35,13 @@ def check(item: Item, context: Context) -> Outcome:
     repair = repairs_with_places().get(pk=item.subject_id)
     for attempt in _attempts(repair):
         check_hold_points(repair=repair, attempt=attempt, now=context.now)
+    return Done()
+
+
+@handler(REFRESH_PROOF)
+def refresh_proof(item: Item, context: Context) -> Outcome:
+    """Write, move or call off the reminders of a repair's proof and its package."""
+    bring_in_line(source=PROOF, subject_id=item.subject_id, now=context.now)
     return Done()
 
 
@@ -59,6 +71,8 @@ def _build(item: Item, lease: Lease) -> WrittenBag:
 def finish_package(item: Item, context: Context) -> Outcome:
     """Publish the package that was built."""
     publish(package_id=item.subject_id, bag=context.prepared, now=context.now)
+    repair_id = CloseoutPackage.objects.values_list("closing__repair").get(pk=item.subject_id)[0]
+    bring_in_line(source=PROOF, subject_id=str(repair_id), now=context.now)
     return Done()
 
 

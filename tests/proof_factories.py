@@ -6,6 +6,7 @@ For tests of who may see what. A repair that is truly proved comes from
 
 import hashlib
 from datetime import timedelta
+from typing import Any
 
 import factory
 from factory.django import DjangoModelFactory
@@ -97,14 +98,44 @@ class AssignmentFactory(DjangoModelFactory[dispatch.Assignment]):
 class NoticeFactory(DjangoModelFactory[dispatch.Notice]):
     class Meta:
         model = dispatch.Notice
+        skip_postgeneration_save = True
 
     key = factory.Sequence(lambda n: f"invented:{n}")
     crew = factory.SubFactory(CrewFactory)
     repair = factory.SubFactory(RepairFactory)
     code = "hold_until_reached"
     words = "Invented notice."
+    source, since = "repair", "1"
+    subject_id = factory.LazyAttribute(lambda row: str(row.repair.pk))
     due_at = factory.LazyFunction(now)
     sent_at = factory.LazyFunction(now)
+    changed_at = factory.LazyFunction(now)
+    useful_until = factory.LazyFunction(lambda: now() + timedelta(hours=1))
+
+    @factory.post_generation
+    def calls(self: dispatch.Notice, _create: bool, _extracted: Any, **_kwargs: Any) -> None:
+        """Tell the crew lead and the dispatcher."""
+        for rung in ("crew lead", "dispatcher"):
+            dispatch.Call.objects.create(notice=self, to=rung, at=self.sent_at)
+
+
+class ContactFactory(DjangoModelFactory[dispatch.Contact]):
+    class Meta:
+        model = dispatch.Contact
+
+    account = factory.SubFactory(AccountFactory)
+    channel = "webhook"
+    address = factory.Sequence(lambda n: f"https://gateway-{n}.example/told")
+    secret = "whsec_" + "aW52ZW50ZWQga2V5IG9mIDMyIGJ5dGVzLCBubyBtb3JlIQ=="
+
+
+class OnCallFactory(DjangoModelFactory[dispatch.OnCall]):
+    class Meta:
+        model = dispatch.OnCall
+
+    account = factory.SubFactory(AccountFactory)
+    starts_at = factory.LazyFunction(lambda: now() - timedelta(hours=1))
+    ends_at = factory.LazyFunction(lambda: now() + timedelta(hours=1))
 
 
 class EvidenceFactory(DjangoModelFactory[qa.Evidence]):

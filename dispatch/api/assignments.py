@@ -1,4 +1,4 @@
-"""Giving repairs to crews, and the inbox."""
+"""Giving repairs to crews."""
 
 from uuid import UUID
 
@@ -12,12 +12,11 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from dispatch.models import Assignment, Crew, Notice
-from dispatch.selectors import visible_assignments, visible_notices
+from dispatch.models import Assignment, Crew
+from dispatch.selectors import visible_assignments
 from dispatch.services.assign import assign, cancel_assignment
 from repairs.api.caller import caller
 from repairs.api.doors import Doors
-from repairs.api.paging import CursorPages
 from repairs.api.questions import KnownQuestions
 from repairs.api.strict import InstantField, StrictSerializer, read
 from repairs.domain.roles import CREW, OFFICE, Role
@@ -55,18 +54,6 @@ class CancelIn(StrictSerializer):
     reason = serializers.CharField(max_length=200)
 
 
-class NoticeOut(serializers.Serializer):
-    """A reminder."""
-
-    id = serializers.UUIDField()
-    repair = serializers.CharField(source="repair.ref")
-    crew = serializers.CharField(source="crew.code", default=None)
-    code = serializers.CharField()
-    words = serializers.CharField()
-    due_at = serializers.DateTimeField()
-    sent_at = serializers.DateTimeField()
-
-
 class AssignmentListView(KnownQuestions, ListAPIView):
     """Assignments: the office's, or a crew's own day."""
 
@@ -99,21 +86,3 @@ class CancelView(APIView):
             assignment=row, reason=sent["reason"], by=caller(request), now=timezone.now()
         )
         return Response(AssignmentOut(done).data)
-
-
-class NoticePages(CursorPages):
-    """Newest first."""
-
-    ordering = ("-sent_at", "-id")
-
-
-class NoticeListView(KnownQuestions, ListAPIView):
-    """The inbox."""
-
-    doors: Doors = {"GET": OFFICE | CREW}
-    serializer_class = NoticeOut
-    pagination_class = NoticePages
-
-    def get_queryset(self) -> QuerySet[Notice]:
-        """Return the notices of the account."""
-        return visible_notices(caller(self.request))

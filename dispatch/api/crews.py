@@ -16,6 +16,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from dispatch.models import Crew, CrewMember, Equipment, KitStock, Lot, Qualification
+from dispatch.services.truck_changed import truck_changed
 from repairs.api.doors import Doors
 from repairs.api.quantities import QuantityField
 from repairs.api.questions import KnownQuestions
@@ -208,7 +209,8 @@ class QualificationListView(APIView):
     def post(self, request: Request, member_id: UUID) -> Response:
         """Add a qualification."""
         member = get_object_or_404(CrewMember, pk=member_id)
-        _add(Qualification, {"member": member, **read(QualificationIn, request)}, "kind")
+        values = {"member": member, **read(QualificationIn, request)}
+        _add(Qualification, values, "kind", truck=member.crew_id)
         return Response(MemberOut(member).data, status=201)
 
 
@@ -221,7 +223,8 @@ class EquipmentListView(APIView):
     def post(self, request: Request, crew_id: UUID) -> Response:
         """Add gear."""
         crew = get_object_or_404(Crew, pk=crew_id)
-        _add(Equipment, {"crew": crew, **read(EquipmentIn, request)}, "serial")
+        values = {"crew": crew, **read(EquipmentIn, request)}
+        _add(Equipment, values, "serial", truck=crew.pk)
         return Response(CrewOut(crew).data, status=201)
 
 
@@ -234,12 +237,14 @@ class StockListView(APIView):
     def post(self, request: Request, crew_id: UUID) -> Response:
         """Say how many kits of a lot are on the truck."""
         crew = get_object_or_404(Crew, pk=crew_id)
-        sent = read(StockIn, request)
-        KitStock.objects.update_or_create(
-            crew=crew,
-            lot=sent["lot"],
-            defaults={"quantity": sent["quantity"], "counted_at": timezone.now()},
-        )
+        sent, now = read(StockIn, request), timezone.now()
+        with transaction.atomic():
+            KitStock.objects.update_or_create(
+                crew=crew,
+                lot=sent["lot"],
+                defaults={"quantity": sent["quantity"], "counted_at": now},
+            )
+            truck_changed(crew_id=crew.pk, now=now)
         return Response(CrewOut(crew).data, status=201)
 
 
@@ -256,10 +261,14 @@ class LotListView(KnownQuestions, ListAPIView):
         return Response(LotOut(_add(Lot, read(LotIn, request), "number")).data, status=201)
 
 
-def _add(model: Any, values: dict[str, Any], key: str) -> Any:
+def _add(model: Any, values: dict[str, Any], key: str, *, truck: UUID | None = None) -> Any:
+    """Add a row; with `truck` have the reminders of that crew's truck brought in line."""
     try:
         with transaction.atomic():
-            return model.objects.create(**values)
+            row = model.objects.create(**values)
+            if truck is not None:
+                truck_changed(crew_id=truck, now=timezone.now())
+            return row
     except IntegrityError as error:
         found = str(values[key])
         raise Refused(

@@ -3,6 +3,7 @@
 from uuid import UUID
 
 from django.shortcuts import get_object_or_404
+from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.request import Request
@@ -72,9 +73,10 @@ class EquipmentView(APIView):
         """Enter a new test date, another truck, what it serves."""
         row = get_object_or_404(Equipment, pk=equipment_id)
         changes = read(EquipmentChange, request)
-        return _shown(
-            correct_equipment(equipment=row, changes=changes, seen=editions_seen(request))
+        done = correct_equipment(
+            equipment=row, changes=changes, seen=editions_seen(request), now=timezone.now()
         )
+        return _shown(done)
 
 
 def _shown(row: Equipment) -> Response:

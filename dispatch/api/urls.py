@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from dispatch.api import assignments, crews, equipment, field_events, repairs
+from dispatch.api import assignments, crews, equipment, field_events, inbox, people, repairs
 
 urlpatterns = [
     path("crews", crews.CrewListView.as_view()),
@@ -14,7 +14,13 @@ urlpatterns = [
     path("lots", crews.LotListView.as_view()),
     path("assignments", assignments.AssignmentListView.as_view()),
     path("assignments/<uuid:assignment_id>/cancel", assignments.CancelView.as_view()),
-    path("notices", assignments.NoticeListView.as_view()),
+    path("notices", inbox.NoticeListView.as_view()),
+    path("notices/stream", inbox.StreamView.as_view()),
+    path("notices/<uuid:notice_id>/acknowledge", inbox.AcknowledgeView.as_view()),
+    path("contacts", people.ContactListView.as_view()),
+    path("contacts/<uuid:contact_id>", people.ContactView.as_view()),
+    path("on-call", people.OnCallListView.as_view()),
+    path("on-call/<uuid:on_call_id>", people.OnCallView.as_view()),
     path("field-events", field_events.FieldEventsView.as_view()),
     path("repairs", repairs.RepairListView.as_view()),
     path("repairs/<uuid:repair_id>", repairs.RepairView.as_view()),

@@ -1,167 +1,172 @@
-"""Which reminders a repair's clocks ask for, and until when each is of use.
+"""Which reminders the resin of one sleeve asks for: its clocks and the readings of its cure.
 
 One row of `TABLE` is one reminder. A reminder never makes a fact: it is
-written from the clocks, and the clocks are asked again when it is due.
+written from the events, and the events are asked again when it is due.
 """
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from repairs.domain.clocks import Clocks
-from repairs.domain.cure_clock import CureStatus
+from dispatch.domain.reminder import Reminder, Row, Rung, ask
+from dispatch.domain.sleeve_findings import (
+    HOLD_MOVED,
+    HOLD_OVER,
+    SleeveFacts,
+    before,
+    by_the_clock,
+    cannot_tell,
+    gone_quiet,
+    hold_moved,
+    later,
+    outside_window,
+)
 from repairs.domain.field_event import EventKind
-from repairs.domain.progress import Progress
 
 ALMOST_OVER = timedelta(minutes=8)
 """Lead time before the working time ends. Common practice, no source."""
 
-STILL_OF_USE = timedelta(minutes=60)
-"""After this a reminder about a cure is yesterday's news. Common practice, no source."""
+INFLATE_NOW = timedelta(minutes=3)
+"""Lead time for a sleeve that lies at its mark. Common practice, no source."""
 
-
-WORTH_TELLING = timedelta(minutes=5)
-"""A hold that moves by less is not told again. Common practice, no source."""
-
-ONE_MINUTE = timedelta(minutes=1)
-
-HOLD_OVER = "hold_until_reached"
-HOLD_MOVED = "hold_moved"
 CANNOT_TELL = "cure_cannot_tell"
 
-_HOLD_MOVED_WORDS = (
-    "KEEP THE PRESSURE. A colder reading has moved the hold: it now lasts until {hold}. "
-    "What was told before no longer holds."
-)
-_CANNOT_TELL_WORDS = (
-    "KEEP THE PRESSURE. When the cure is complete cannot be told. Read the wall temperature, "
-    "check the phone's clock, and call the office."
-)
+_MIXED, _INFLATED = EventKind.MIXING_STARTED, EventKind.INFLATED
+_IN_PLACE, _DEFLATED = EventKind.PLACED, EventKind.DEFLATED
+_LEAD = Rung.CREW_LEAD
 
-
-@dataclass(frozen=True, slots=True)
-class Reminder:
-    """Something to tell a crew at a time, unless the facts change first.
-
-    `about` is the instant it speaks of: the same code about the same instant is told once.
-    """
-
-    code: str
-    due_at: datetime
-    useful_until: datetime
-    words: str
-    about: datetime
-
-
-@dataclass(frozen=True, slots=True)
-class _Row:
-    code: str
-    due: Callable[[Clocks], datetime | None]
-    until: Callable[[Clocks], datetime | None]
-    from_step: EventKind
-    unless_step: EventKind
-    words: str
-
-
-def _before(lead: timedelta) -> Callable[[Clocks], datetime | None]:
-    def due(clocks: Clocks) -> datetime | None:
-        deadline = clocks.working.deadline_early
-        return None if deadline is None else deadline - lead
-
-    return due
-
-
-TABLE: tuple[_Row, ...] = (
-    _Row(
+TABLE: tuple[Row[SleeveFacts], ...] = (
+    Row(
         code="working_time_running_out",
-        due=_before(ALMOST_OVER),
-        until=lambda clocks: clocks.working.deadline_early,
-        from_step=EventKind.MIXING_STARTED,
-        unless_step=EventKind.INFLATED,
+        condition="resin is mixed and the sleeve is not under pressure",
+        lead="8 min before the early bound of the working time",
+        useful="the early bound",
+        to=_LEAD,
+        live=True,
+        find=by_the_clock(
+            _MIXED, _INFLATED, before(ALMOST_OVER), lambda clocks: clocks.working.deadline_early
+        ),
         words="The resin's working time is almost over: inflate now, or do not place it.",
     ),
-    _Row(
+    Row(
+        code="inflate_now",
+        condition="the sleeve lies at its mark and is not under pressure",
+        lead="3 min before the early bound of the working time",
+        useful="the early bound",
+        to=_LEAD,
+        live=True,
+        find=by_the_clock(
+            _IN_PLACE, _INFLATED, before(INFLATE_NOW), lambda clocks: clocks.working.deadline_early
+        ),
+        words="INFLATE NOW. The sleeve lies in place and its working time ends in 3 minutes.",
+    ),
+    Row(
         code="working_time_over",
-        due=_before(timedelta(0)),
-        until=lambda clocks: _later(clocks.working.deadline_best),
-        from_step=EventKind.MIXING_STARTED,
-        unless_step=EventKind.INFLATED,
+        condition="resin is mixed and the sleeve is not under pressure",
+        lead="none: at the early bound of the working time",
+        useful="60 min after its best estimate",
+        to=_LEAD,
+        live=True,
+        find=by_the_clock(
+            _MIXED,
+            _INFLATED,
+            before(timedelta(0)),
+            lambda clocks: later(clocks.working.deadline_best),
+        ),
         words="The working time may be over. Do not place this sleeve: gelled, it blocks the pipe.",
     ),
-    _Row(
+    Row(
         code="cure_best_reached",
-        due=lambda clocks: clocks.cure.best,
-        until=lambda clocks: clocks.cure.hold_until,
-        from_step=EventKind.INFLATED,
-        unless_step=EventKind.DEFLATED,
+        condition="the packer is under pressure and the cure is probably complete",
+        lead="none: at the best estimate of the cure",
+        useful="the hold is over",
+        to=_LEAD,
+        live=True,
+        find=by_the_clock(
+            _INFLATED,
+            _DEFLATED,
+            lambda clocks: clocks.cure.best,
+            lambda clocks: clocks.cure.hold_until,
+        ),
         words="The cure is probably complete, not surely. Keep the pressure; look at the log.",
     ),
-    _Row(
+    Row(
         code=HOLD_OVER,
-        due=lambda clocks: clocks.cure.hold_until,
-        until=lambda clocks: _later(clocks.cure.hold_until),
-        from_step=EventKind.INFLATED,
-        unless_step=EventKind.DEFLATED,
+        condition="the packer is under pressure and the hold is over",
+        lead="none: at the end of the hold",
+        useful="60 min after it",
+        to=_LEAD,
+        live=True,
+        find=by_the_clock(
+            _INFLATED,
+            _DEFLATED,
+            lambda clocks: clocks.cure.hold_until,
+            lambda clocks: later(clocks.cure.hold_until),
+        ),
         words="The hold is over by the chart and the log. Check the cured sample, then deflate.",
+    ),
+    Row(
+        code=HOLD_MOVED,
+        condition="the hold was told to be over and a colder reading moved it by 5 min or more",
+        lead="none: at once",
+        useful="60 min",
+        to=_LEAD,
+        live=True,
+        find=hold_moved,
+        words="KEEP THE PRESSURE. A colder reading has moved the hold: it now lasts until {hold}. "
+        "What was told before no longer holds.",
+    ),
+    Row(
+        code=CANNOT_TELL,
+        condition="the packer is under pressure and when the cure is complete cannot be told",
+        lead="none: at once",
+        useful="60 min",
+        to=_LEAD,
+        live=True,
+        find=cannot_tell,
+        words="KEEP THE PRESSURE. When the cure is complete cannot be told. Read the wall "
+        "temperature, check the phone's clock, and call the office.",
+    ),
+    Row(
+        code="pressure_outside_window",
+        condition="the last pressure reported under pressure lies outside the prescribed window",
+        lead="none: at once",
+        useful="60 min after the last such reading",
+        to=_LEAD,
+        live=True,
+        find=outside_window,
+        words="The pressure was {found} kPa; the window is {low} to {high} kPa. Bring it back "
+        "slowly and read it again. Stand clear of the packer and the hose.",
+    ),
+    Row(
+        code="pressure_log_quiet",
+        condition="pressure was reported in this cure, and then not for longer than the "
+        "contract's `pressure_gap_s`",
+        lead="none: when the gap is reached",
+        useful="60 min",
+        to=_LEAD,
+        live=True,
+        find=gone_quiet(
+            EventKind.PRESSURE_READ, lambda facts: facts.pressure_gap, only_if_begun=True
+        ),
+        words="No pressure has come in for a while. Look at the gauge and the logger now: a gap "
+        "in the log is a gap in the proof.",
+    ),
+    Row(
+        code="temperature_log_quiet",
+        condition="under pressure, no pipe-wall temperature for longer than the contract's "
+        "`temperature_gap_s`",
+        lead="none: when the gap is reached",
+        useful="60 min",
+        to=_LEAD,
+        live=True,
+        find=gone_quiet(
+            EventKind.TEMPERATURE_READ, lambda facts: facts.temperature_gap, only_if_begun=False
+        ),
+        words="No pipe-wall temperature has come in for a while. Read it now: without it the hold "
+        "counts the coldest case.",
     ),
 )
 
 
-def reminders_for(
-    progress: Progress, clocks: Clocks, now: datetime, told: Mapping[str, datetime]
-) -> tuple[Reminder, ...]:
-    """Return the reminders that the facts ask for now, in the order they are due.
-
-    Parameters
-    ----------
-    now : datetime
-        Warnings that take back what was told before are due at once.
-    told : mapping
-        For each code that was told in this attempt, the last instant it was about.
-    """
-    found = [*_warnings(progress, clocks, now, told)]
-    for row in TABLE:
-        due, until = row.due(clocks), row.until(clocks)
-        wanted = progress.event(row.from_step) is not None
-        past = progress.event(row.unless_step) is not None
-        if due is None or until is None or not wanted or past:
-            continue
-        # A clock moves by seconds with each reading; to the full minute the
-        # same reminder keeps its due time and is not written again.
-        due = _full_minute(due)
-        found.append(Reminder(row.code, due, max(until, due + ONE_MINUTE), row.words, due))
-    return tuple(sorted(found, key=lambda each: each.due_at))
-
-
-def _warnings(
-    progress: Progress, clocks: Clocks, now: datetime, told: Mapping[str, datetime]
-) -> Iterator[Reminder]:
-    """Return what must be said at once because the facts turned against what was told."""
-    under_pressure = (
-        progress.event(EventKind.INFLATED) is not None
-        and progress.event(EventKind.DEFLATED) is None
-    )
-    if not under_pressure:
-        return
-    at_once, hold = _minute(now), clocks.cure.hold_until
-    if clocks.cure.status is CureStatus.CANNOT_TELL and CANNOT_TELL not in told:
-        until = at_once + STILL_OF_USE
-        yield Reminder(CANNOT_TELL, at_once, until, _CANNOT_TELL_WORDS, at_once)
-    before = max((told[code] for code in (HOLD_OVER, HOLD_MOVED) if code in told), default=None)
-    if before is not None and hold is not None and hold > max(now, before + WORTH_TELLING):
-        hold = _full_minute(hold)
-        words = _HOLD_MOVED_WORDS.format(hold=hold.isoformat(timespec="minutes"))
-        yield Reminder(HOLD_MOVED, at_once, at_once + STILL_OF_USE, words, hold)
-
-
-def _later(at: datetime | None) -> datetime | None:
-    return None if at is None else at + STILL_OF_USE
-
-
-def _minute(at: datetime) -> datetime:
-    return at.replace(second=0, microsecond=0)
-
-
-def _full_minute(at: datetime) -> datetime:
-    cut = _minute(at)
-    return cut if cut == at else cut + timedelta(minutes=1)
+def reminders_for(facts: SleeveFacts, now: datetime) -> tuple[Reminder, ...]:
+    """Return the reminders that a sleeve's facts ask for now, in the order they are due."""
+    return ask(TABLE, facts, now)

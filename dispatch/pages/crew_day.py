@@ -6,10 +6,11 @@ from zoneinfo import ZoneInfo
 
 from dispatch.models import Assignment, Crew
 from dispatch.pages.hours import day_of
+from dispatch.pages.inbox import Told, open_notices, told_since
 from dispatch.pages.load_out import LoadOut, load_out
-from dispatch.selectors import crew_of, visible_assignments, visible_notices
+from dispatch.selectors import crew_of, visible_assignments
 from repairs.domain.defect_codes import meaning_of
-from repairs.domain.progress import LIVE_STAGES, Stage
+from repairs.domain.progress import Stage
 from repairs.domain.units import Dimension, words
 from repairs.models import Account
 from repairs.pages.clock_faces import ClockFace, stage_now
@@ -19,7 +20,6 @@ from repairs.pages.live_faces import live_faces
 from repairs.pages.marks import mark_of
 from repairs.selectors import clocks_at, progress_of
 
-MOST_NOTICES = 10
 MOST_LATER = 5
 
 _DONE = frozenset({Stage.FILMED, Stage.CLOSED, Stage.ACCEPTED, Stage.RETURNED})
@@ -45,17 +45,6 @@ class Job:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
-    """A notice: what, about which repair, when."""
-
-    repair_id: str
-    ref: str
-    words: str
-    at: str
-    live: bool
-
-
-@dataclass(frozen=True, slots=True)
 class CrewDay:
     """Everything a crew's page shows."""
 
@@ -64,7 +53,8 @@ class CrewDay:
     zone: str
     jobs: tuple[Job, ...]
     later: tuple[Job, ...]
-    notices: tuple[Told, ...]
+    inbox: tuple[Told, ...]
+    told_today: tuple[Told, ...]
     load_out: LoadOut
 
 
@@ -89,7 +79,8 @@ def crew_day(account: Account, *, now: datetime) -> CrewDay | None:
         zone=crew.time_zone,
         jobs=tuple(_job(row, now) for row in today),
         later=tuple(_job(row, now) for row in later),
-        notices=_notices(account, first, now),
+        inbox=open_notices(account, now=now),
+        told_today=told_since(account, since=first, now=now),
         load_out=load_out(crew, today, today=date_there),
     )
 
@@ -132,19 +123,3 @@ def _figures(row: Assignment) -> tuple[Figure, ...]:
         Figure("Pressure", pressure_words(result)),
     )
     return tuple(each for each in found if each.words)
-
-
-def _notices(account: Account, since: datetime, now: datetime) -> tuple[Told, ...]:
-    live = {stage.value for stage in LIVE_STAGES}
-    rows = visible_notices(account).filter(sent_at__gte=since)
-    newest = rows.select_related("repair__run__site").order_by("-sent_at", "-id")[:MOST_NOTICES]
-    return tuple(
-        Told(
-            repair_id=str(row.repair_id),
-            ref=row.repair.ref,
-            words=row.words,
-            at=hour(row.sent_at, row.repair.run.site.time_zone, now=now),
-            live=row.repair.stage in live,
-        )
-        for row in newest
-    )

@@ -2,6 +2,10 @@
 
 from django.urls import path
 
+from dispatch.pages.inbox import AcknowledgePage
 from dispatch.pages.my_day import MyDayPage
 
-urlpatterns = [path("my-day", MyDayPage.as_view())]
+urlpatterns = [
+    path("my-day", MyDayPage.as_view()),
+    path("notices/<uuid:notice_id>/acknowledge", AcknowledgePage.as_view()),
+]

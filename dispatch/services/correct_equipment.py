@@ -1,11 +1,13 @@
 """Changes what is known of a piece of gear: its test, its truck, what it serves."""
 
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any
 
 from django.db import transaction
 
 from dispatch.models import Equipment
+from dispatch.services.truck_changed import truck_changed
 from repairs.domain.edition import edition_of, refuse_stale
 from repairs.domain.problem import Fault, malformed
 
@@ -19,7 +21,7 @@ def equipment_edition(row: Equipment) -> str:
 
 @transaction.atomic
 def correct_equipment(
-    *, equipment: Equipment, changes: Mapping[str, Any], seen: frozenset[str]
+    *, equipment: Equipment, changes: Mapping[str, Any], seen: frozenset[str], now: datetime
 ) -> Equipment:
     """Change gear, for example after its yearly test; `changes` is in SI, a crew as its row."""
     row = Equipment.objects.select_for_update().get(pk=equipment.pk)
@@ -30,5 +32,8 @@ def correct_equipment(
     if low_mm is not None and high_mm is not None and low_mm > high_mm:
         expected = f"at least diameter_min, {low_mm:g} mm"
         raise malformed(Fault("diameter_max", f"{high_mm:g} mm", expected))
+    before = Equipment.objects.values_list("crew_id", flat=True).get(pk=row.pk)
     row.save(update_fields=list(changes))
+    for crew_id in {before, row.crew_id}:
+        truck_changed(crew_id=crew_id, now=now)
     return row

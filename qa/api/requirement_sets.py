@@ -6,6 +6,8 @@ from rest_framework.generics import ListAPIView
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from dispatch.domain.escalation import escalation_faults
+from dispatch.domain.terms import term_faults
 from qa.domain.requirement import requirement_faults
 from repairs.api.doors import Doors
 from repairs.api.questions import KnownQuestions
@@ -28,6 +30,8 @@ class RequirementSetBody(StrictSerializer):
     qualifications = serializers.ListField(
         child=serializers.CharField(max_length=60), default=list, max_length=50
     )
+    escalation = serializers.DictField(default=dict)
+    terms = serializers.DictField(default=dict)
     note = serializers.CharField(allow_blank=True, default="", max_length=5000)
 
 
@@ -46,7 +50,8 @@ class RequirementSetListView(KnownQuestions, ListAPIView):
         """Add a version; one that is there is never changed."""
         sent = read(RequirementSetBody, request)
         faults = contract_faults(sent["limits"], sent["fitness_rules"])
-        if faults := (*faults, *requirement_faults(sent["requirements"])):
+        faults = (*faults, *requirement_faults(sent["requirements"]))
+        if faults := (*faults, *escalation_faults(sent["escalation"]), *term_faults(sent["terms"])):
             raise malformed(*faults)
         row = add_requirement_set(**sent)
         return Response(RequirementSetBody(row).data, status=201)

@@ -12,6 +12,7 @@ from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
 from dispatch.pages.board_day import MOST_ROWS, board_day
+from dispatch.pages.inbox import open_notices
 from dispatch.selectors import visible_repairs
 from qa.models import CloseoutPackage, Nonconformance
 from qa.pages.package_list import BUILDING, STATES, WAITING
@@ -56,6 +57,7 @@ class BoardPage(DoorPage):
         waiting = _packages(self.account, WAITING)
         context = {
             "day": day,
+            "inbox": open_notices(self.account, now=now),
             "decide": [_to_decide(row) for row in decide[:MOST_ROWS]],
             "decide_count": decide.count(),
             "answer": [_to_answer(row, now) for row in waiting[:MOST_ROWS]],

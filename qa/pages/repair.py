@@ -6,6 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
+from dispatch.pages.inbox import open_notices
 from dispatch.selectors import visible_repairs
 from qa.pages.repair_sheet import repair_sheet
 from repairs.models import Repair
@@ -25,6 +26,7 @@ class RepairPage(DoorPage):
         context = {
             "sheet": repair_sheet(self.account, repair, attempt=attempt, now=now),
             "attempts": range(1, repair.attempt + 1),
+            "inbox": open_notices(self.account, now=now, repair=repair),
             "now": now,
         }
         return show(request, "qa/repair.html", context)

@@ -64,6 +64,7 @@ class OrderRow:
     connection_in_sleeve: bool | None
     not_before: datetime | None
     not_after: datetime | None
+    promised_by: date | None
     note: str
 
 
@@ -152,6 +153,7 @@ def _defect(r: Cells) -> dict[str, Any]:
         "connection_in_sleeve": r.yes_no("connection_in_sleeve"),
         "not_before": r.instant("not_before"),
         "not_after": r.instant("not_after"),
+        "promised_by": r.day("promised_by"),
         "note": r.text("note", required=False),
     }
 

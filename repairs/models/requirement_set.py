@@ -9,7 +9,8 @@ class RequirementSet(models.Model):
     """One version of a contract's rules; a version in use is never changed, a new one is added.
 
     `limits` holds ``{name: {"value": ..., "source": ...}}``; `fitness_rules` and
-    `requirements` are tables of dictionaries, checked on entry by the domain.
+    `requirements` are tables of dictionaries, checked on entry by the domain. `escalation`
+    and `terms` say who is told when; empty means what is usual.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -19,6 +20,8 @@ class RequirementSet(models.Model):
     fitness_rules = models.JSONField()
     requirements = models.JSONField()
     qualifications = models.JSONField(default=list)
+    escalation = models.JSONField(default=dict)
+    terms = models.JSONField(default=dict)
     note = models.TextField(blank=True)
     created_at = models.DateTimeField(auto_now_add=True)
 

@@ -20,6 +20,7 @@ from repairs.domain.problem import Fault, Refused, malformed
 from repairs.domain.progress import Stage
 from repairs.domain.straight_line import straight_line_m
 from repairs.models import Account, Repair, Run
+from repairs.services.order_changed import order_changed
 
 logger = logging.getLogger(__name__)
 
@@ -87,6 +88,8 @@ def correct_repair(
         ends = (run.upstream, run.downstream)
         after["datum"] = next(end for end in ends if end.ref == changes["datum"])
     _save(locked, after, by, now)
+    if {"not_before", "not_after"} & set(changes):
+        order_changed(repair_id=locked.pk, now=now)
     return locked
 
 

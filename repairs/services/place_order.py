@@ -16,6 +16,7 @@ from repairs.models import (
     Site,
     WorkOrder,
 )
+from repairs.services.order_changed import order_changed
 
 M = TypeVar("M", bound=models.Model)
 
@@ -77,6 +78,8 @@ def place_order(
     values["inspection_film_ref"] = row.film_ref
     key = {"work_order": work_order, "ref": row.repair}
     repair, created = _keep(Repair, key, values, "repair")
+    if created and (repair.not_after or work_order.promised_by):
+        order_changed(repair_id=repair.pk, now=repair.created_at)
     return Placed(repair, created)
 
 
@@ -88,6 +91,9 @@ def _work_order(
         if requirement_set is not None and found.requirement_set_id != requirement_set.pk:
             stored = f"{found.requirement_set}, as already stored"
             raise _differs("requirement_set", str(requirement_set), stored)
+        if row.promised_by not in (None, found.promised_by):
+            stored = f"{found.promised_by}, as already stored for the work order"
+            raise _differs("promised_by", str(row.promised_by), stored)
         return found
     if requirement_set is None:
         raise _differs(
@@ -96,7 +102,10 @@ def _work_order(
             "an order that is there, or a requirement_set for a new one",
         )
     return WorkOrder.objects.create(
-        customer=customer, number=row.work_order, requirement_set=requirement_set
+        customer=customer,
+        number=row.work_order,
+        requirement_set=requirement_set,
+        promised_by=row.promised_by,
     )
 
 

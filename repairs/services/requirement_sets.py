@@ -27,11 +27,14 @@ def add_requirement_set(
     fitness_rules: Sequence[Mapping[str, Any]],
     requirements: Sequence[Mapping[str, Any]],
     qualifications: Sequence[str] = (),
+    escalation: Mapping[str, Any] | None = None,
+    terms: Mapping[str, Any] | None = None,
     note: str = "",
 ) -> RequirementSet:
     """Add a version of a set; a version that is there is never changed.
 
-    Which requirement codes exist is qa's knowledge, so its door has checked them.
+    Which requirement codes exist is qa's knowledge, and who is told when is dispatch's:
+    the door has checked both.
     """
     if faults := contract_faults(limits, fitness_rules):
         raise malformed(*faults)
@@ -47,5 +50,7 @@ def add_requirement_set(
         fitness_rules=list(fitness_rules),
         requirements=list(requirements),
         qualifications=list(qualifications),
+        escalation=dict(escalation or {}),
+        terms=dict(terms or {}),
         note=note,
     )

@@ -33,9 +33,11 @@ from tests.order_example import order_row
 from tests.proof_factories import (
     AssignmentFactory,
     CloseoutPackageFactory,
+    ContactFactory,
     EvidenceFactory,
     NonconformanceFactory,
     NoticeFactory,
+    OnCallFactory,
     PrescriptionFactory,
     UploadFactory,
 )
@@ -77,6 +79,8 @@ def a_town(number: str) -> Town:
     package = CloseoutPackageFactory(closing__repair=done, ready_at=now())
     _put(package_path(package.storage_key))
     notice = NoticeFactory(crew=crew, repair=going)
+    contact = ContactFactory(account=member.account)
+    rota = OnCallFactory(account=member.account)
     return Town(
         people=people,
         crew=crew,
@@ -96,6 +100,9 @@ def a_town(number: str) -> Town:
             "package_id": str(package.id),
             "item_id": str(a_dead_item(number).id),
             "upload_id": str(UploadFactory(repair=going, created_by=people["crew_lead"]).id),
+            "notice_id": str(notice.id),
+            "contact_id": str(contact.id),
+            "on_call_id": str(rota.id),
         },
         lists={
             "api/v1/customers": str(customer.id),
@@ -105,6 +112,8 @@ def a_town(number: str) -> Town:
             "api/v1/repairs": str(going.id),
             "api/v1/assignments": str(assignment.id),
             "api/v1/notices": str(notice.id),
+            "api/v1/notices/stream": str(notice.id),
+            "api/v1/contacts": str(contact.id),
             "api/v1/packages": str(package.id),
             "packages": str(package.id),
             "api/v1/evidence": str(evidence.id),
@@ -234,6 +243,13 @@ def _work(town: Town) -> dict[str, Any]:
         },
         "api/v1/due-work/items/<uuid:item_id>/ruling": {"word": "retry", "reason": "invented"},
         "api/v1/assignments/<uuid:assignment_id>/cancel": {"reason": "invented rain"},
+        "api/v1/contacts": {"channel": "webhook", "address": "https://gateway.example/told"},
+        "api/v1/on-call": {
+            "account": town.people["dispatcher"].username,
+            "starts_at": now().isoformat(),
+            "ends_at": tomorrow.isoformat(),
+        },
+        "notices/<uuid:notice_id>/acknowledge": {"back": "/"},
         "api/v1/field-events": event(town.going.id, "arrived", now()),
         "api/v1/evidence": {"repair": str(town.going.id), "kind": "other_photo", "file": photo},
     }

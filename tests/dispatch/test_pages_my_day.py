@@ -151,7 +151,7 @@ def test_a_notice_about_live_resin_stands_on_top(crew: Crew, crew_lead: Account)
 def test_an_old_notice_stays_below(crew: Crew, crew_lead: Account) -> None:
     """'Inflate now' about a sleeve that is out of the pipe would only mislead."""
     repair = RepairFactory(stage=Stage.FILMED.value)
-    NoticeFactory(crew=crew, repair=repair, words="Invented: inflate now.")
+    NoticeFactory(crew=crew, repair=repair, words="Invented: inflate now.", settled_at=now())
 
     text = look(crew_lead, "/my-day").text
 

@@ -5,7 +5,8 @@ from datetime import datetime, timedelta
 import pytest
 
 from dispatch.models import Notice
-from dispatch.services.remind import REMIND, schedule_reminders
+from dispatch.services.ask_repair import REPAIR
+from dispatch.services.remind import REMIND, bring_in_line
 from duework.models import WorkItem
 from duework.runner import run_due
 from tests.callers import API, post_event, with_token
@@ -42,7 +43,7 @@ def work_until(moment: datetime) -> None:
 
 def due() -> dict[str, datetime]:
     """Return the reminders that still wait, by code."""
-    rows = WorkItem.objects.filter(kind=REMIND, state=WorkItem.State.DUE)
+    rows = WorkItem.objects.filter(kind=REMIND, state=WorkItem.State.DUE, subject_type=REPAIR)
     return {row.payload["code"]: row.due_at for row in rows}
 
 
@@ -95,7 +96,7 @@ def test_inflating_calls_off_the_working_time_and_schedules_the_cure(
 
     waiting = due()
 
-    assert set(waiting) == {"cure_best_reached", "hold_until_reached"}
+    assert set(waiting) == {"cure_best_reached", "hold_until_reached", "temperature_log_quiet"}
     assert waiting["hold_until_reached"] >= inflated + 105 * MINUTE  # the chart's own time
 
 
@@ -168,7 +169,8 @@ def test_nothing_is_reminded_without_a_clock(planned: ProvedRepair) -> None:
     post(planned, "arrived", now() - MINUTE)
     work_until(now())
 
-    assert schedule_reminders(repair=planned.repair, now=now()) == ()
+    subject = str(planned.repair.id)
+    assert bring_in_line(source=REPAIR, subject_id=subject, now=now()) == ()
     assert due() == {}
 
 

@@ -8,7 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dispatch.domain.reminders import ALMOST_OVER, STILL_OF_USE, Reminder, reminders_for
+from dispatch.domain.reminder import Reminder
+from dispatch.domain.reminders import ALMOST_OVER, reminders_for
+from dispatch.domain.sleeve_findings import STILL_OF_USE, SleeveFacts
 from repairs.domain.clocks import ClockBasis, Clocks, clocks_of
 from repairs.domain.field_event import Event, EventKind
 from repairs.domain.limits import limits_from
@@ -31,7 +33,7 @@ def _mixed() -> Event:
 
 
 def _inflated(minute: float = 18) -> Event:
-    return _event(EventKind.INFLATED, minute)
+    return _event(EventKind.INFLATED, minute, pressure_kpa=33.0)
 
 
 def asked(
@@ -40,7 +42,16 @@ def asked(
     """Return the reminders that these events ask for, by code."""
     progress, clocks = told(*events, after_min=after_min)
     now = MIXED + timedelta(minutes=after_min)
-    return {each.code: each for each in reminders_for(progress, clocks, now, before or {})}
+    facts = SleeveFacts(
+        progress=progress,
+        clocks=clocks,
+        told=before or {},
+        low_kpa=28.0,
+        high_kpa=40.0,
+        pressure_gap=2 * MINUTE,
+        temperature_gap=15 * MINUTE,
+    )
+    return {each.code: each for each in reminders_for(facts, now)}
 
 
 def told(*events: Event, after_min: float) -> tuple[Progress, Clocks]:
@@ -50,13 +61,20 @@ def told(*events: Event, after_min: float) -> tuple[Progress, Clocks]:
     return progress, clocks_of(progress, BASIS, limits_from(LIMITS), now)
 
 
+_BEFORE = {"working_time_running_out", "working_time_over"}
+
+
 @pytest.mark.parametrize(
     ("events", "expected"),
     [
         ((), set()),  # nothing mixed: nobody is in a hurry
         ((_event(EventKind.ARRIVED, -60),), set()),
-        ((_mixed(),), {"working_time_running_out", "working_time_over"}),
-        ((_mixed(), _inflated()), {"cure_best_reached", "hold_until_reached"}),
+        ((_mixed(),), _BEFORE),
+        (
+            (_mixed(), _inflated()),
+            {"cure_best_reached", "hold_until_reached", "temperature_log_quiet"},
+        ),
+        ((_mixed(), _event(EventKind.PLACED, 14)), _BEFORE | {"inflate_now"}),
         ((_mixed(), _inflated(), _event(EventKind.DEFLATED, 150)), set()),  # it is over
     ],
 )
@@ -116,8 +134,7 @@ def test_asking_again_seconds_later_gives_the_same_reminder(seconds: float) -> N
 
 def test_reminders_stand_in_the_order_they_are_due() -> None:
     """The first one to come is the first in the list."""
-    progress, clocks = told(_mixed(), _inflated(), after_min=20)
-    times = [each.due_at for each in reminders_for(progress, clocks, MIXED + 20 * MINUTE, {})]
+    times = [each.due_at for each in asked(_mixed(), _inflated(), _gauge(19, 1.0)).values()]
 
     assert times == sorted(times)
 
@@ -144,26 +161,25 @@ def test_a_hold_that_moves_after_it_was_told_over_is_told_loudest() -> None:
     assert found["hold_moved"].about > MIXED + timedelta(minutes=128)
 
 
-def test_what_was_told_of_the_moved_hold_is_not_told_again() -> None:
-    """Told once for this hold, the same hold is silent."""
+def test_what_was_told_of_the_moved_hold_stands_and_is_the_same() -> None:
+    """Told once for this hold, it stands as long as it is true, about the same instant."""
     events = (_mixed(), _inflated(), *_colder(120))
     told_over = {"hold_until_reached": MIXED + timedelta(minutes=126)}
     first = asked(*events, after_min=128, before=told_over)["hold_moved"]
 
     again = asked(*events, after_min=129, before={**told_over, "hold_moved": first.about})
 
-    assert "hold_moved" not in again
+    assert again["hold_moved"].about == first.about
 
 
-def test_a_cure_that_cannot_be_told_is_said_once() -> None:
-    """A wall below the chart is said at once, and not again."""
+def test_a_cure_that_cannot_be_told_is_about_one_inflation() -> None:
+    """A wall below the chart is said at once, and it stays the same notice while it is so."""
     events = (_mixed(), _inflated(), _wall(19, 3.0), _wall(25, 3.0))
-    first = asked(*events, after_min=26)
+    first = asked(*events, after_min=26)["cure_cannot_tell"]
+    later = asked(*events, after_min=30)["cure_cannot_tell"]
 
-    assert first["cure_cannot_tell"].words.startswith("KEEP THE PRESSURE")
-    assert "cure_cannot_tell" not in asked(
-        *events, after_min=30, before={"cure_cannot_tell": first["cure_cannot_tell"].about}
-    )
+    assert first.words.startswith("KEEP THE PRESSURE")
+    assert first.about == later.about
 
 
 def test_after_the_deflation_nothing_is_warned_of() -> None:
@@ -171,3 +187,38 @@ def test_after_the_deflation_nothing_is_warned_of() -> None:
     events = (_mixed(), _inflated(), _wall(19, 3.0), _event(EventKind.DEFLATED, 40))
 
     assert asked(*events, after_min=60) == {}
+
+
+def _gauge(minute: float, kpa: float) -> Event:
+    return _event(EventKind.PRESSURE_READ, minute, pressure_kpa=kpa)
+
+
+def test_a_pressure_outside_the_window_is_told_from_its_first_reading() -> None:
+    """33 kPa is inside 28 to 40; 25 is not, and a second low reading is the same matter."""
+    inside = asked(_mixed(), _inflated(), _gauge(30, 33.0), after_min=40)
+    low = asked(_mixed(), _inflated(), _gauge(30, 33.0), _gauge(32, 25.0), after_min=40)
+    twice = asked(_mixed(), _inflated(), _gauge(32, 25.0), _gauge(34, 24.0), after_min=40)
+    back = asked(_mixed(), _inflated(), _gauge(32, 25.0), _gauge(34, 33.0), after_min=40)
+
+    assert "pressure_outside_window" not in inside
+    assert low["pressure_outside_window"].due_at == MIXED + 32 * MINUTE
+    assert "25.0 kPa; the window is 28.0 to 40.0" in low["pressure_outside_window"].words
+    assert twice["pressure_outside_window"].about == MIXED + 32 * MINUTE
+    assert "pressure_outside_window" not in back
+
+
+def test_a_log_that_goes_quiet_is_told_when_the_contracts_gap_is_over() -> None:
+    """Each reading moves it; of a pressure never reported nothing is asked."""
+    none = asked(_mixed(), _inflated(18), after_min=20)
+    read = asked(_mixed(), _inflated(18), _wall(28, 20.0), _gauge(29, 33.0), after_min=30)
+
+    assert none["temperature_log_quiet"].due_at == MIXED + (18 + 15) * MINUTE
+    assert "pressure_log_quiet" not in none
+    assert read["temperature_log_quiet"].due_at == MIXED + (28 + 15) * MINUTE
+    assert read["pressure_log_quiet"].due_at == MIXED + (29 + 2) * MINUTE
+
+
+def test_all_that_is_told_of_live_resin_knows_no_quiet_hours() -> None:
+    """Whatever a sleeve's clocks ask for is told by night as by day."""
+    for found in asked(_mixed(), _inflated(), _gauge(30, 5.0), after_min=40).values():
+        assert found.live

@@ -75,5 +75,6 @@
     setInterval(count, 5000);
     setInterval(refresh, 1000 * Number(main.dataset.every || 30));
     document.addEventListener("visibilitychange", refresh);
+    document.addEventListener("page-is-old", refresh);
   }
 })();

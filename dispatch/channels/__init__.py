@@ -1,0 +1,1 @@
+"""The ways out of the house; a channel is one file with one function, `send`."""

@@ -1,0 +1,61 @@
+"""Sends a message on its channel: at least once, under one id, nobody waiting for another."""
+
+from datetime import datetime
+
+from django.conf import settings
+from django.db import transaction
+
+from dispatch.channels.outgoing import Outgoing
+from dispatch.channels.registry import SEND
+from dispatch.domain.channel import Channel
+from dispatch.models import Message
+
+
+def send(*, message_id: str, key: str, now: datetime) -> bool:
+    """Send it outside any transaction; what nobody needs any more is not sent.
+
+    Returns whether it went out.
+    """
+    message = (
+        Message.objects.select_related("contact", "notice__repair__run__site", "notice__crew")
+        .filter(pk=message_id, sent_at__isnull=True)
+        .first()
+    )
+    if message is None or not message.notice.open:
+        return False
+    SEND[Channel(message.contact.channel)](_outgoing(message, key, now))
+    return True
+
+
+@transaction.atomic
+def write_sent(*, message_id: str, now: datetime) -> None:
+    """Keep when the channel took it."""
+    Message.objects.filter(pk=message_id, sent_at__isnull=True).update(sent_at=now)
+
+
+def _outgoing(message: Message, key: str, now: datetime) -> Outgoing:
+    notice, contact = message.notice, message.contact
+    ref = notice.repair.ref if notice.repair else ""
+    street = notice.repair.run.site.street if notice.repair else ""
+    crew = notice.crew.name if notice.crew else ""
+    place = ", ".join(word for word in (ref, street, crew) if word)
+    return Outgoing(
+        id=key,
+        address=contact.address,
+        secret=contact.secret,
+        subject=f"{place}: {notice.words}"[:120].replace("\n", " "),
+        words=f"{place}\n\n{notice.words}\n\nAcknowledge it: {settings.PUBLIC_URL}/\n",
+        data={
+            "notice": str(notice.pk),
+            "code": notice.code,
+            "words": notice.words,
+            "repair": ref,
+            "street": street,
+            "crew": crew,
+            "to": message.to,
+            "resin_is_live": notice.live,
+            "acknowledge": f"{settings.PUBLIC_URL}/api/v1/notices/{notice.pk}/acknowledge",
+        },
+        told_at=message.created_at,
+        sent_at=now,
+    )
