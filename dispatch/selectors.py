@@ -17,6 +17,7 @@ from dispatch.models import (
     Notice,
     OnCall,
     Qualification,
+    SetAside,
 )
 from repairs.domain.roles import CREW, OFFICE, Role
 from repairs.models import Account, Prescription, Repair
@@ -194,3 +195,14 @@ def free_stock(crew: Crew, others: QuerySet[Assignment]) -> tuple[Stock, ...]:
         for row in others.select_related("prescription", "repair")
     ]
     return free_kits(loaded, needs)
+
+
+def visible_set_aside(account: Account) -> QuerySet[SetAside]:
+    """Return the reports kept aside: the office sees all, a crew what its own people sent."""
+    rows = SetAside.objects.select_related("posted_by", "settled_by")
+    if account.role in OFFICE:
+        return rows
+    if account.role in CREW:
+        mates = Q(posted_by__crew_member__crew__members__account=account)
+        return rows.filter(Q(posted_by=account) | mates).distinct()
+    return rows.none()

@@ -153,6 +153,19 @@ class EvidenceFactory(DjangoModelFactory[qa.Evidence]):
     received_at = factory.LazyFunction(now)
 
 
+class SetAsideFactory(DjangoModelFactory[dispatch.SetAside]):
+    """A report that was not understood."""
+
+    class Meta:
+        model = dispatch.SetAside
+
+    digest = factory.Sequence(lambda n: hashlib.sha256(f"report {n}".encode()).hexdigest())
+    body = '{"invented": true}'
+    code = "malformed"
+    posted_by = factory.SubFactory(AccountFactory, role=Role.CREW_LEAD.value)
+    received_at = factory.LazyFunction(now)
+
+
 class UploadFactory(DjangoModelFactory[qa.Upload]):
     """An upload under way; its bytes are made by whoever needs them."""
 

@@ -14,6 +14,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from dispatch.services.remark import remarks_on
+from dispatch.services.set_aside import set_aside
 from dispatch.services.take_event import ItemAnswer, take_batch, take_event
 from repairs.api.caller import caller
 from repairs.api.doors import Doors
@@ -99,7 +100,11 @@ class FieldEventsView(APIView):
         sent: Any = request.data
         if isinstance(sent, list):
             return _batch(sent, caller(request), told, now)
-        recorded, incoming = take_event(sent=sent, by=caller(request), device_now=told, now=now)
+        by = caller(request)
+        try:
+            recorded, incoming = take_event(sent=sent, by=by, device_now=told, now=now)
+        except Refused as refused:
+            raise _kept(refused, sent, by, told, now) from refused
         body = {
             "id": str(recorded.event.id),
             "status": "stored" if recorded.created else "already there",
@@ -114,7 +119,21 @@ def _batch(items: list[Any], by: Account, told: datetime | None, now: datetime) 
     if len(items) > LARGEST_BATCH:
         raise malformed(Fault("batch", f"{len(items)} events", f"at most {LARGEST_BATCH} events"))
     answers = take_batch(items=items, by=by, device_now=told, now=now)
-    return Response([_shown(answer) for answer in answers])
+    shown = [_shown(answer) for answer in answers]
+    for item, answer, each in zip(items, answers, shown, strict=True):
+        if answer.problem is not None:
+            each.update(_kept(answer.problem, item, by, told, now).more)
+    return Response(shown)
+
+
+def _kept(
+    refused: Refused, sent: Any, by: Account, told: datetime | None, now: datetime
+) -> Refused:
+    """Keep what could not be taken, and say in the answer that it is kept."""
+    row = set_aside(sent=sent, refused=refused, by=by, device_now=told, now=now)
+    if row is not None:
+        refused.more["set_aside"] = str(row.pk)
+    return refused
 
 
 def _shown(answer: ItemAnswer) -> dict[str, Any]:

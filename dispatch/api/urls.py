@@ -2,7 +2,16 @@
 
 from django.urls import path
 
-from dispatch.api import assignments, crews, equipment, field_events, inbox, people, repairs
+from dispatch.api import (
+    assignments,
+    crews,
+    equipment,
+    field_events,
+    inbox,
+    people,
+    repairs,
+    set_aside,
+)
 
 urlpatterns = [
     path("crews", crews.CrewListView.as_view()),
@@ -22,6 +31,9 @@ urlpatterns = [
     path("on-call", people.OnCallListView.as_view()),
     path("on-call/<uuid:on_call_id>", people.OnCallView.as_view()),
     path("field-events", field_events.FieldEventsView.as_view()),
+    path("set-aside", set_aside.SetAsideListView.as_view()),
+    path("set-aside/<uuid:report_id>/send-again", set_aside.SendAgainView.as_view()),
+    path("set-aside/<uuid:report_id>/drop", set_aside.DropView.as_view()),
     path("repairs", repairs.RepairListView.as_view()),
     path("repairs/<uuid:repair_id>", repairs.RepairView.as_view()),
     path("repairs/<uuid:repair_id>/progress", repairs.ProgressView.as_view()),

@@ -12,6 +12,7 @@ from dispatch.models.message import Message
 from dispatch.models.notice import Notice
 from dispatch.models.on_call import OnCall
 from dispatch.models.qualification import Qualification
+from dispatch.models.set_aside import SetAside
 
 __all__ = [
     "Assignment",
@@ -26,4 +27,5 @@ __all__ = [
     "Notice",
     "OnCall",
     "Qualification",
+    "SetAside",
 ]

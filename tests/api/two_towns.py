@@ -39,6 +39,7 @@ from tests.proof_factories import (
     NoticeFactory,
     OnCallFactory,
     PrescriptionFactory,
+    SetAsideFactory,
     UploadFactory,
 )
 from tests.proved_repair import a_ready_crew
@@ -81,6 +82,7 @@ def a_town(number: str) -> Town:
     notice = NoticeFactory(crew=crew, repair=going)
     contact = ContactFactory(account=member.account)
     rota = OnCallFactory(account=member.account)
+    kept = SetAsideFactory(posted_by=people["crew_lead"])
     return Town(
         people=people,
         crew=crew,
@@ -99,6 +101,7 @@ def a_town(number: str) -> Town:
             "nonconformance_id": str(NonconformanceFactory(repair=going).id),
             "package_id": str(package.id),
             "item_id": str(a_dead_item(number).id),
+            "report_id": str(kept.id),
             "upload_id": str(UploadFactory(repair=going, created_by=people["crew_lead"]).id),
             "notice_id": str(notice.id),
             "contact_id": str(contact.id),
@@ -114,6 +117,7 @@ def a_town(number: str) -> Town:
             "api/v1/notices": str(notice.id),
             "api/v1/notices/stream": str(notice.id),
             "api/v1/contacts": str(contact.id),
+            "api/v1/set-aside": str(kept.id),
             "api/v1/packages": str(package.id),
             "packages": str(package.id),
             "api/v1/evidence": str(evidence.id),
@@ -221,6 +225,10 @@ def _work(town: Town) -> dict[str, Any]:
         "api/v1/runs/<uuid:run_id>": {"material": "invented clay"},
         "api/v1/equipment/<uuid:equipment_id>": {"test_due_on": day},
         "api/v1/evidence/<uuid:evidence_id>/take-back": {"reason": "invented mistake"},
+        "api/v1/set-aside/<uuid:report_id>/drop": {"reason": "invented mistake"},
+        "api/v1/set-aside/<uuid:report_id>/send-again": {
+            "event": event(str(town.going.id), "arrived", now())
+        },
         f"{crew}/members": {"name": "Invented newcomer"},
         f"{crew}/equipment": {"kind": "gauge", "serial": "G-NEW", "test_due_on": day},
         f"{crew}/kits": {"lot": town.lists["lot"], "quantity": 3},
