@@ -5,7 +5,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 export CUREWRIGHT_DEBUG ?= yes
 
-.PHONY: demo test serve check lock pages clean
+.PHONY: demo test serve check mutate lock pages clean
 
 $(VENV)/runs: requirements.lock
 	$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Python 3.11 or newer is needed: make PYTHON=python3.11 ...")'
@@ -36,9 +36,14 @@ check: $(VENV)/develops  ## format, lint, types, import rules
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
+mutate: $(VENV)/develops  ## break the clocks and windows on purpose: docs/mutation.md
+	$(BIN)/pip install --quiet --disable-pip-version-check mutmut==3.8.1
+	$(BIN)/mutmut run --max-children 2
+	$(BIN)/mutmut results
+
 lock: ## compile the lock files anew (wants uv)
 	uv pip compile -q --generate-hashes --no-emit-index-url --no-emit-find-links --universal --python-version 3.11 pyproject.toml -o requirements.lock
 	uv pip compile -q --generate-hashes --no-emit-index-url --no-emit-find-links --universal --python-version 3.11 --extra dev -c requirements.lock pyproject.toml -o requirements-dev.lock
 
 clean:
-	rm -rf var $(VENV)
+	rm -rf var mutants $(VENV)

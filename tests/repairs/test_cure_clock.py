@@ -130,8 +130,11 @@ def test_a_sensor_that_may_be_off_widens_the_bounds(
 def test_the_model_allowance_lengthens_the_hold() -> None:
     """5 % more dose is asked of a resin that is not one reaction."""
     estimate = _after(0.0, replace(STEADY_20, model_allowance=0.05))
+    unsaid = CureInputs(STEADY_20.chart, NOON, STEADY_20.readings, 20.0, sensor_tolerance_k=0.0)
 
     assert minutes_after(NOON, estimate.hold_until) == pytest.approx(189.0)
+    assert unsaid.model_allowance == 0.05
+    assert _after(0.0, unsaid).hold_until == estimate.hold_until
 
 
 def test_half_the_charts_rounding_lengthens_the_late_bound() -> None:
@@ -160,7 +163,7 @@ def test_an_hour_without_readings_gives_an_hour_no_credit() -> None:
     ("every_min", "counts"),
     [
         (15.0, True),  # just the silence that still counts: every minute has credit
-        (15.1, False),  # a breath longer: none has
+        (15.01, False),  # a breath longer: none has
     ],
 )
 def test_readings_a_quarter_of_an_hour_apart_still_count(every_min: float, *, counts: bool) -> None:

@@ -61,6 +61,11 @@ def test_an_implausible_reading_is_not_used_and_is_named(at_c: float, *, used: b
     assert log.flags == (() if used else ("implausible",))
 
 
+def test_an_implausible_reading_takes_no_other_with_it() -> None:
+    """What comes before and after it in the log is used."""
+    assert _clean((0, 12.0), (5, 77.0), (10, 13.0)) == [(0, 12.0), (10, 13.0)]
+
+
 def test_readings_after_now_are_not_used() -> None:
     """A device whose clock runs ahead cannot report the future."""
     readings = [Reading(EVENING + timedelta(seconds=1), 30.0), Reading(EVENING, 12.0)]

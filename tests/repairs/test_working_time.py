@@ -132,7 +132,7 @@ def test_below_the_chart_no_credit_is_given_for_cold() -> None:
     ("next_min", "status"),
     [
         (15.0, WorkingStatus.OK),  # exactly the longest silence allowed
-        (16.0, WorkingStatus.CANNOT_TELL),  # a minute longer: the pot may have been in the sun
+        (15.01, WorkingStatus.CANNOT_TELL),  # a breath longer: the pot may have been in the sun
     ],
 )
 def test_a_gap_cannot_pass(next_min: float, status: WorkingStatus) -> None:
