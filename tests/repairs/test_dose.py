@@ -76,7 +76,7 @@ def test_a_degree_between_two_readings_costs_four_per_cent() -> None:
 def test_by_the_colder_row_nothing_between_two_rows_is_estimated() -> None:
     """At 17 °C the 15 °C row's 266.27 min count, for the dose and for its time."""
     chart, rule = arrhenius_chart(), ChartRule.COLDER_ROW
-    minutes, at_c = np.array([0.0, 200.0]), np.array([17.0, 17.0])
+    minutes, at_c = np.array([0.0, 100.0, 120.0, 200.0]), np.full(4, 17.0)
     whole_min = arrhenius_min(15.0)
 
     assert dose(chart, minutes, at_c, rule) == pytest.approx(200.0 / whole_min)
@@ -85,7 +85,7 @@ def test_by_the_colder_row_nothing_between_two_rows_is_estimated() -> None:
         whole_min / 2.0
     )
     # From 15 to 19 °C it is the same row all the way.
-    rising = line_profile(minutes, np.array([15.0, 19.0]))
+    rising = line_profile(minutes[[0, -1]], np.array([15.0, 19.0]))
     assert minute_at_dose(chart, rising, rule, 0.5) == pytest.approx(whole_min / 2.0)
 
 

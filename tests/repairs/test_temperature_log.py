@@ -100,7 +100,7 @@ def test_a_single_spike_disappears_in_the_median() -> None:
 @pytest.mark.parametrize(
     ("at_c", "named"),
     [
-        (16.9, False),  # less than 5 K off its neighbours' 12 °C
+        (16.99, False),  # less than 5 K off its neighbours' 12 °C
         (17.0, True),  # 5 K off
         (7.0, True),  # 5 K off to the cold side
     ],
