@@ -133,7 +133,7 @@ def test_the_model_allowance_lengthens_the_hold() -> None:
     unsaid = CureInputs(STEADY_20.chart, NOON, STEADY_20.readings, 20.0, sensor_tolerance_k=0.0)
 
     assert minutes_after(NOON, estimate.hold_until) == pytest.approx(189.0)
-    assert unsaid.model_allowance == 0.05
+    assert (unsaid.model_allowance, unsaid.longest_gap_s) == (0.05, 900.0)
     assert _after(0.0, unsaid).hold_until == estimate.hold_until
 
 

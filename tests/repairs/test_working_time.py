@@ -142,6 +142,7 @@ def test_a_gap_cannot_pass(next_min: float, status: WorkingStatus) -> None:
     )
 
     assert _after(next_min, inputs).status == status
+    assert WorkingInputs(working_chart(), NOON, (), 20.0, 1.0).longest_gap_s == 900.0
 
 
 def test_a_gap_does_not_hide_that_the_time_is_over() -> None:
