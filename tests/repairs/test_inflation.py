@@ -87,6 +87,7 @@ def test_both_datums_are_understood(
     [
         (2.0, 2.0, "differ by the diameter"),  # one figure typed into both fields
         (2.0, 3.0, "differ by the diameter"),  # the wrong way round
+        (0.051, -0.2032, "differ by the diameter"),  # a millimetre more than two rulers may
         (None, None, "^groundwater: found none"),  # nobody said
         (-1.0, None, "^groundwater_above_invert_m"),  # below the invert is 0, not negative
         (None, -float("inf"), "^groundwater_above_crown_m"),  # no number
