@@ -1,5 +1,6 @@
 """What a crew should be told about an event that was stored, so that no slip stays silent."""
 
+from repairs.domain.device_clock import skew_s
 from repairs.domain.field_event import SLEEVE_KINDS, EventKind
 from repairs.models import FieldEvent
 from repairs.selectors import prescription_in_force
@@ -31,12 +32,17 @@ def _correction(event: FieldEvent) -> str:
         return "the event it corrects has not come in yet"
     if target.repair_id != event.repair_id:
         return "the event it corrects is of another repair: nothing is corrected"
+    if event.kind == EventKind.MEASURING_CORRECTED:
+        return ""
     if target.kind != event.kind and event.data.get("taken_back") is not True:
         return f"the event it corrects is {target.kind!r}, not {event.kind!r}: nothing is corrected"
     return ""
 
 
 def _clock(event: FieldEvent) -> str:
-    if event.clock_verified:
+    if not event.clock_verified:
+        return "the phone's clock was not compared: send the header Device-Time"
+    if (off_s := skew_s(event.offset_low_s, event.offset_high_s)) is None:
         return ""
-    return "the phone's clock was not compared: send the header Device-Time"
+    way = "slow" if off_s > 0 else "fast"
+    return f"the phone's clock is {abs(off_s) / 60:.0f} min {way}: set it; times are put right"

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from repairs.domain.field_event import Event, EventKind
+from repairs.domain.measuring import AS_REPORTED
 from repairs.domain.units import Dimension, words
 
 Say = Callable[[Mapping[str, Any]], str]
@@ -56,6 +57,16 @@ _SAY: Mapping[EventKind, Say] = {
         f"counter {_q(d, 'counter_m', Dimension.LENGTH, 2)}, "
         f"tape {_q(d, 'tape_m', Dimension.LENGTH, 2)}"
     ),
+    EventKind.MEASURING_CORRECTED: lambda d: _joined(
+        f"Measuring put right: {d.get('reason')}",
+        *(
+            f"{told} {_q(d, name, Dimension.LENGTH, 2)}"
+            for name, told in (("too_long_by_m", "too long by"), ("too_short_by_m", "too short by"))
+            if d.get(name)
+        ),
+        f"measured from {d['datum']}" if d.get("datum") else "",
+        _yes(d, "from_other_end", "counted from the other end", ""),
+    ),
     EventKind.DRY_RUN_DONE: lambda d: _joined(
         "Dry run", _yes(d, "reached_mark", "reached the mark", "did not reach the mark")
     ),
@@ -106,4 +117,6 @@ _SAY: Mapping[EventKind, Say] = {
 def say(event: Event) -> str:
     """Return the event in one line, with its sleeve where the crew named one."""
     which = f" (sleeve {event.data['sleeve']})" if event.data.get("sleeve") else ""
-    return _SAY[event.kind](event.data) + which
+    line = _SAY[event.kind](event.data) + which
+    first = event.data.get(AS_REPORTED)
+    return f"{line}; put right, reported first: {_SAY[event.kind](first)}" if first else line

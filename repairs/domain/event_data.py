@@ -12,6 +12,7 @@ from math import isfinite
 from typing import Any
 
 from repairs.domain.field_event import EventKind
+from repairs.domain.measuring import PARTS
 from repairs.domain.problem import Fault
 from repairs.domain.units import Dimension, parse
 
@@ -97,6 +98,14 @@ CARRIES: Mapping[EventKind, tuple[Carried, ...]] = {
         Carried("datum", str, words="ref of the access point measured from"),
         Carried("counter", _L, words="distance by the camera's counter"),
         Carried("tape", _L, words="distance by tape along the hose"),
+    ),
+    EventKind.MEASURING_CORRECTED: (
+        Carried("reason", str, words="what was found to be wrong"),
+        _maybe("too_long_by", _L, "wrong zero: taken off the distances reported until now"),
+        _maybe("too_short_by", _L, "wrong zero: added to them"),
+        _maybe("of", tuple(PARTS), "which distances the wrong zero touches; all, if not said"),
+        _maybe("datum", str, "wrong access point: ref of the one it was really measured from"),
+        _maybe("from_other_end", bool, "wrong end: d becomes the run's length less d"),
     ),
     EventKind.DRY_RUN_DONE: (Carried("reached_mark", bool),),
     EventKind.FILM_CHANGED: (),

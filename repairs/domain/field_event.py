@@ -18,6 +18,7 @@ class EventKind(StrEnum):
     MADE_SAFE = "made_safe"
     INSPECTED = "inspected"
     DISTANCE_MARKED = "distance_marked"
+    MEASURING_CORRECTED = "measuring_corrected"
     DRY_RUN_DONE = "dry_run_done"
     FILM_CHANGED = "film_changed"
     HOLD_TEST_DONE = "hold_test_done"

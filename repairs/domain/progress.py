@@ -11,6 +11,7 @@ from enum import StrEnum
 
 from repairs.domain.event_order import in_order, moment_of
 from repairs.domain.field_event import OFFICE_KINDS, SLEEVE_KINDS, Event, EventKind
+from repairs.domain.measuring import as_corrected
 
 
 class Stage(StrEnum):
@@ -139,7 +140,7 @@ def sleeve_of(event: Event) -> int:
 
 
 def _add_up(events: Iterable[Event], attempt: int) -> Progress:
-    steps = in_order(events)
+    steps = as_corrected(in_order(events))
     latest = {event.kind: event for event in steps}
     _begin_the_newest_batch(latest, steps)
     _drop_what_a_new_inflation_undid(latest)

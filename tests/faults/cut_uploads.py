@@ -197,9 +197,17 @@ class Server:
         self.processes.start("web", web_command("127.0.0.1", self.port, 1))
 
     def kill_and_restart(self) -> None:
-        """End it and its children with SIGKILL, and start it again."""
+        """End it and its children with SIGKILL, and start it again, as an init system does."""
         self.processes.kill("web")
         self.processes.restart("web")
+        deadline = time.monotonic() + PATIENCE_S
+        with socket.socket() as door:
+            while door.connect_ex(("127.0.0.1", self.port)) and time.monotonic() < deadline:
+                # Its port may have gone to somebody's outgoing connection meanwhile.
+                if self.processes.ended():
+                    self.processes.running.pop("web")
+                    self.processes.restart("web")
+                time.sleep(0.1)
 
 
 def run(cuts: int, seed: int, folder: Path, tell: Any = None) -> Figures:

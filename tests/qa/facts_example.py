@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
-from uuid import UUID
+from uuid import NAMESPACE_OID, uuid5
 
 import numpy as np
 
@@ -128,7 +128,7 @@ def a_day(
     wanted, when, off = data or {}, {**MINUTES, **(minutes or {})}, offsets_s or {}
     events = [
         _event(step, when[step], {**DATA.get(step, {}), **(wanted.get(step) or {})}, off.get(step))
-        for step in MINUTES
+        for step in when
         if not (step in wanted and wanted[step] is None)
     ]
     progress = fold(events, attempt=1)
@@ -164,7 +164,7 @@ def _event(step: str, minute: float, data: dict[str, Any], off_s: float | None) 
     when = SEVEN + timedelta(minutes=minute)
     spread = off_s or 0.0
     return Event(
-        id=UUID(int=list(MINUTES).index(step) + 1),
+        id=uuid5(NAMESPACE_OID, step),
         kind=EventKind(step),
         device="phone",
         device_time=when,

@@ -16,6 +16,9 @@ MET, NOT_MET = Outcome.MET, Outcome.NOT_MET
 INCOMPLETE, CANNOT_TELL = Outcome.INCOMPLETE, Outcome.CANNOT_TELL
 
 
+CORRECTED_LATER = {"measuring_corrected": 100.0}
+
+
 def _marked(**data: Any) -> dict[str, Any]:
     return {"data": {"distance_marked": data}}
 
@@ -49,6 +52,26 @@ def _marked(**data: Any) -> dict[str, Any]:
 def test_counter_tape_and_order_agree(changed: dict[str, Any], outcome: Outcome) -> None:
     """Within the larger of half a percent of the run and 0.10 m."""
     assert distances_agree_rule(a_day(**changed)).outcome is outcome
+
+
+@pytest.mark.parametrize(
+    ("marked", "corrected", "outcome"),
+    [
+        ({"counter_m": 14.5, "tape_m": 14.5}, {"too_long_by_m": 0.3}, MET),
+        ({"counter_m": 14.5, "tape_m": 14.2}, {"too_long_by_m": 0.3, "of": "counter"}, MET),
+        ({"counter_m": 25.8, "tape_m": 25.8}, {"datum": "AP-2"}, MET),
+        ({"counter_m": 25.8, "tape_m": 25.8}, {"from_other_end": True}, MET),
+        ({"counter_m": 14.2, "tape_m": 14.2}, {"from_other_end": True}, NOT_MET),
+        ({"counter_m": 14.2, "tape_m": 14.2}, {"datum": "AP-9"}, NOT_MET),
+    ],
+)
+def test_a_mistake_in_measuring_is_put_right_in_one_step(
+    marked: dict[str, float], corrected: dict[str, Any], outcome: Outcome
+) -> None:
+    """Wrong zero, wrong access point, wrong end (d becomes L - d on a run of 40 m)."""
+    told = {"distance_marked": marked, "measuring_corrected": {"reason": "invented", **corrected}}
+
+    assert distances_agree_rule(a_day(data=told, minutes=CORRECTED_LATER)).outcome is outcome
 
 
 def _placed(**data: Any) -> dict[str, Any]:

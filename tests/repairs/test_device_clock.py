@@ -2,10 +2,11 @@
 
 from datetime import UTC, datetime, timedelta
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from repairs.domain.device_clock import LONGEST_TRIP_S, offset_interval
+from repairs.domain.device_clock import LONGEST_TRIP_S, offset_interval, skew_s
 
 NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 
@@ -37,3 +38,19 @@ def test_the_true_offset_always_lies_inside(fast_s: float, trip_s: float) -> Non
     low, high = offset_interval(device_now=sent_at + timedelta(seconds=fast_s), received_at=NOON)
 
     assert low - 1e-5 <= -fast_s <= high + 1e-5
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "told"),
+    [
+        (-30.0, 0.0, None),
+        (90.0, 120.0, None),  # 120 s are not told yet
+        (90.1, 120.1, None),  # surely off by 90 s only: the network may be the rest
+        (120.1, 150.1, 120.1),  # slow
+        (-200.0, -120.5, -120.5),  # fast
+        (-200.0, -120.0, None),
+    ],
+)
+def test_a_clock_far_off_is_told(low: float, high: float, told: float | None) -> None:
+    """Beyond two minutes for sure; a slow network explains thirty seconds."""
+    assert skew_s(low, high) == told

@@ -6,6 +6,7 @@ from qa.domain.repair_facts import RepairFacts
 from qa.domain.verdict import Verdict, cannot_tell, incomplete, met, not_met
 from repairs.domain.field_event import Event, EventKind
 from repairs.domain.location import distances_agree
+from repairs.domain.measuring import own_datum
 
 _ROUNDING_M = 1e-6
 """Distances come in centimetres; sums of them in binary are off by far less than this."""
@@ -130,9 +131,8 @@ def _hole(spans: list[tuple[float, float]], overlap_m: float) -> Verdict | None:
 
 def from_datum(facts: RepairFacts, event: Event, name: str) -> float | None:
     """Return a reported distance as measured from the order's datum; None from elsewhere."""
+    own = own_datum(event.data, facts.datum_ref, facts.other_end_ref)
+    if own is None:
+        return None
     value = float(event.data[name])
-    if event.data["datum"] == facts.datum_ref:
-        return value
-    if event.data["datum"] == facts.other_end_ref:
-        return facts.run_length_m - value
-    return None
+    return value if own else facts.run_length_m - value
