@@ -101,6 +101,17 @@ REQUIREMENTS = [
 
 QUALIFICATIONS = ["resin handling", "filming certificate"]
 
+ESCALATION = {
+    "steps": [
+        {"to": "crew lead", "after_min": 0},
+        {"to": "dispatcher", "after_min": 0.05},
+        {"to": "on call", "after_min": 15},
+    ],
+    "quiet_from": "20:00",
+    "quiet_until": "07:00",
+    "source": "invented: 3 seconds, so that the demonstration does not wait for minutes",
+}
+
 REQUIREMENT_SET = {
     "name": "Demo municipal contract",
     "version": 1,
@@ -108,6 +119,7 @@ REQUIREMENT_SET = {
     "fitness_rules": FITNESS_RULES,
     "requirements": REQUIREMENTS,
     "qualifications": QUALIFICATIONS,
+    "escalation": ESCALATION,
     "note": "Invented for the demonstration.",
 }
 

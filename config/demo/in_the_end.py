@@ -12,7 +12,7 @@ from config.demo.visitor import ProblemError
 
 def review(day: Day) -> None:
     """Close what is proved, and see why the rest does not close."""
-    day.account.act("9. The reviewer closes what is proved")
+    day.account.act("10. The reviewer closes what is proved")
     wait_for(day.all_read, "every file to be read")
     for ref in ("R-1", "R-5", "R-2", "R-3", "R-4"):
         _try_to_close(day, ref)
@@ -53,7 +53,7 @@ def _try_to_close(day: Day, ref: str) -> None:
 
 def hand_over(day: Day) -> None:
     """Fetch the packages as the client, accept one, return one."""
-    day.account.act("10. The client checks, accepts, returns")
+    day.account.act("11. The client checks, accepts, returns")
     clara = day.visitor("clara")
     wait_for(
         lambda: all(each["ready_at"] for each in clara.get("/packages")["results"]),

@@ -11,6 +11,7 @@ from config.demo.in_the_office import (
     take_orders,
 )
 from config.demo.in_the_street import post_from_the_street, work_in_the_street
+from config.demo.somebody_is_told import tell_somebody
 
 ACTS = (
     come_in,
@@ -21,6 +22,7 @@ ACTS = (
     assign,
     work_in_the_street,
     post_from_the_street,
+    tell_somebody,
     review,
     hand_over,
 )

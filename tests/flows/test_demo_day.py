@@ -77,6 +77,9 @@ def bags(played: tuple[Path, str], tmp_path_factory: pytest.TempPathFactory) -> 
         "the film starts 35 min before the deflation",  # R-3's film
         "lot LOT-OLD expired on",  # R-4's kit
         "R-6 is live",  # still under pressure
+        "the dispatcher is told",  # the crew lead did not answer
+        "dora has it",
+        "settled by the facts",
         "kit_expired",  # a reason of the clash
         "qualification_expired",
         "packer_does_not_fit",
