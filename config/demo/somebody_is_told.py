@@ -12,19 +12,16 @@ EVENT = "application/cloudevents+json"
 def tell_somebody(day: Day) -> None:
     """Let R-6 lose pressure while nobody looks, and the office find out in time."""
     day.account.act("9. Somebody is told, and somebody answers")
-    sam, dora = day.visitor("sam"), day.visitor("dora")
     _read_gauge(day, psi=1.5)
     wait_for(lambda: bool(_told(day)), "the crew lead to be told")
     day.account.say(f"R-6's gauge reads 1.5 psi. Sam is told: {_told(day)[0]['words']}")
     wait_for(lambda: "dispatcher" in _rungs(day), "the dispatcher to be told")
     day.account.say("Sam does not answer; after the contract's wait the dispatcher is told")
-    notice = dora.post(f"/notices/{_told(day)[0]['id']}/acknowledge")
+    notice = day.visitor("dora").post(f"/notices/{_told(day)[0]['id']}/acknowledge")
     day.account.say(f"{notice['acknowledged_by']} has it; nobody on call is woken")
     _read_gauge(day, psi=4.8)
     wait_for(lambda: _told(day)[0]["settled_at"] is not None, "the notice to be settled")
     day.account.say("the gauge reads 4.8 psi again: the notice is settled by the facts")
-    late = [row["code"] for row in sam.get("/notices")["results"] if row["code"] != CODE]
-    day.account.say(f"also in Sam's inbox: {', '.join(sorted(set(late))) or 'nothing'}")
 
 
 def _read_gauge(day: Day, *, psi: float) -> None:

@@ -133,13 +133,13 @@ TABLE: tuple[Row[SleeveFacts], ...] = (
         to=_LEAD,
         live=True,
         find=outside_window,
-        words="The pressure was {found} kPa; the window is {low} to {high} kPa. Bring it back "
-        "slowly and read it again. Stand clear of the packer and the hose.",
+        words="The pressure was {found}; the window is {low} to {high}. Bring it back slowly and "
+        "read it again. Stand clear of the packer and the hose.",
     ),
     Row(
         code="pressure_log_quiet",
-        condition="pressure was reported in this cure, and then not for longer than the "
-        "contract's `pressure_gap_s`",
+        condition="in this cure pressure came in as often as the contract's `pressure_gap_s` "
+        "asks for, and then not",
         lead="none: when the gap is reached",
         useful="60 min",
         to=_LEAD,

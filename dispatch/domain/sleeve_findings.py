@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import pairwise
 
 from dispatch.domain.reminder import Found, full_minute, this_minute
 from repairs.domain.clocks import Clocks
@@ -10,6 +11,7 @@ from repairs.domain.cure_clock import CureStatus
 from repairs.domain.event_order import moment_of
 from repairs.domain.field_event import Event, EventKind
 from repairs.domain.progress import Progress
+from repairs.domain.units import Dimension, words
 
 STILL_OF_USE = timedelta(minutes=60)
 """After this a reminder about a cure is yesterday's news. Common practice, no source."""
@@ -104,8 +106,10 @@ def gone_quiet(
         if inflated is None:
             return
         since = moment_of(inflated).best
-        read = [at for at in _read_at(facts.progress, kind) if at >= since]
-        if read or not only_if_begun:
+        read = sorted(at for at in _read_at(facts.progress, kind) if at >= since)
+        # A gauge read by hand now and then is no log that could go quiet.
+        is_log = any(after - before <= gap(facts) for before, after in pairwise(read))
+        if is_log or not only_if_begun:
             last = max(read, default=since)
             due = last + gap(facts)
             yield Found(due, due + STILL_OF_USE, about=last)
@@ -132,11 +136,12 @@ def outside_window(facts: SleeveFacts, _now: datetime) -> Iterator[Found]:
         first = None if inside else (first or event)
         last = event
     if first is not None:
-        at = moment_of(first).best
+        # At once, so on the minute before: a full minute of low pressure is long.
+        at = this_minute(moment_of(first).best)
         given = {
-            "found": f"{_kpa(last):.1f}",
-            "low": f"{facts.low_kpa:.1f}",
-            "high": f"{facts.high_kpa:.1f}",
+            "found": words(_kpa(last), Dimension.PRESSURE),
+            "low": words(facts.low_kpa, Dimension.PRESSURE),
+            "high": words(facts.high_kpa, Dimension.PRESSURE),
         }
         yield Found(at, moment_of(last).best + STILL_OF_USE, about=at, given=given)
 

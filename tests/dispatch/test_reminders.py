@@ -199,21 +199,30 @@ def test_a_pressure_outside_the_window_is_told_from_its_first_reading() -> None:
     low = asked(_mixed(), _inflated(), _gauge(30, 33.0), _gauge(32, 25.0), after_min=40)
     twice = asked(_mixed(), _inflated(), _gauge(32, 25.0), _gauge(34, 24.0), after_min=40)
     back = asked(_mixed(), _inflated(), _gauge(32, 25.0), _gauge(34, 33.0), after_min=40)
+    half_past = asked(_mixed(), _inflated(), _gauge(32.5, 25.0), after_min=33)
 
     assert "pressure_outside_window" not in inside
     assert low["pressure_outside_window"].due_at == MIXED + 32 * MINUTE
-    assert "25.0 kPa; the window is 28.0 to 40.0" in low["pressure_outside_window"].words
+    assert (
+        "25.0 kPa (3.63 psi); the window is 28.0 kPa (4.06 psi)"
+        in low["pressure_outside_window"].words
+    )
     assert twice["pressure_outside_window"].about == MIXED + 32 * MINUTE
     assert "pressure_outside_window" not in back
+    # At once: never later than the reading.
+    assert half_past["pressure_outside_window"].due_at == MIXED + 32 * MINUTE
 
 
 def test_a_log_that_goes_quiet_is_told_when_the_contracts_gap_is_over() -> None:
-    """Each reading moves it; of a pressure never reported nothing is asked."""
+    """Each reading moves it; a gauge read by hand now and then is no log."""
     none = asked(_mixed(), _inflated(18), after_min=20)
-    read = asked(_mixed(), _inflated(18), _wall(28, 20.0), _gauge(29, 33.0), after_min=30)
+    by_hand = asked(_mixed(), _inflated(18), _gauge(22, 33.0), _gauge(29, 33.0), after_min=30)
+    log = (_gauge(28.5, 33.0), _gauge(29, 33.0))
+    read = asked(_mixed(), _inflated(18), _wall(28, 20.0), *log, after_min=30)
 
     assert none["temperature_log_quiet"].due_at == MIXED + (18 + 15) * MINUTE
     assert "pressure_log_quiet" not in none
+    assert "pressure_log_quiet" not in by_hand
     assert read["temperature_log_quiet"].due_at == MIXED + (28 + 15) * MINUTE
     assert read["pressure_log_quiet"].due_at == MIXED + (29 + 2) * MINUTE
 
