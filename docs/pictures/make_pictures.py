@@ -1,4 +1,3 @@
-# ruff: noqa: INP001 - a script beside its pictures
 """Draws the pictures of docs/calculations/ from the calculations themselves.
 
     .venv/bin/python -m docs.pictures.make_pictures

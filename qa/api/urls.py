@@ -2,11 +2,12 @@
 
 from django.urls import path
 
-from qa.api import calculations, evidence, packages, proof, requirement_sets, uploads
+from qa.api import calculations, changes, evidence, packages, proof, requirement_sets, uploads
 from qa.calculations.registry import CALCULATIONS
 
 urlpatterns = [
     path("requirement-sets", requirement_sets.RequirementSetListView.as_view()),
+    path("changes", changes.ChangesView.as_view()),
     path("evidence", evidence.EvidenceListView.as_view()),
     path("evidence/<uuid:evidence_id>/file", evidence.EvidenceFileView.as_view()),
     path("evidence/<uuid:evidence_id>/take-back", evidence.TakeBackView.as_view()),
