@@ -19,7 +19,7 @@ BUSY = 503
 class Writers:
     """People who send letters until each is accepted, the same one again after each failure."""
 
-    def __init__(self, port: int, *, people: int = 2, pause_s: float = 0.2) -> None:
+    def __init__(self, port: int, *, people: int = 3, pause_s: float = 0.1) -> None:
         """Start writing."""
         self.accepted: list[str] = []
         self.answers: Counter[str] = Counter()
@@ -60,37 +60,81 @@ class Writers:
         return status in (200, 201)
 
 
+@dataclass
+class Held:
+    """A lease as it was seen: from when until when, and how much of that nobody was at work."""
+
+    first_s: float
+    last_s: float
+    silent_at_first_s: float
+    silent_at_last_s: float
+
+    @property
+    def seen_s(self) -> float:
+        """How long it lasted."""
+        return self.last_s - self.first_s
+
+    @property
+    def attended_s(self) -> float:
+        """How long it lasted, without the time in which nobody could have taken it over."""
+        return self.seen_s - (self.silent_at_last_s - self.silent_at_first_s)
+
+
 class Leases:
-    """Watches how long a row stays under one lease: an orphan's is its time until taken up."""
+    """Watches how long a row stays under one lease: an orphan's is its time until taken up.
+
+    It also adds up the time in which no runner of one of the lanes beat its heart, or the
+    database did not answer: the promise is made for whoever lives.
+    """
 
     LOOK_EVERY_S = 0.2
+    SILENT_AFTER_S = 1.5
+    """A living ticker of one second beats at least every 1.2 s."""
+    ASK = (
+        "SELECT (SELECT max(beat_at) FROM duework_runnerheartbeat WHERE runner LIKE '%:quick'), "
+        "(SELECT max(beat_at) FROM duework_runnerheartbeat WHERE runner LIKE '%:slow')"
+    )
 
     def __init__(self, place: Place) -> None:
         """Start watching."""
         self._place = place
-        self._seen: dict[object, tuple[float, float]] = {}
+        self._seen: dict[object, Held] = {}
+        self._beats: tuple[object, ...] = ()
+        self._beat_s = [time.monotonic()] * 2
+        self.silent_s = 0.0
         self._over = threading.Event()
         self._thread = threading.Thread(target=self._watch, daemon=True)
         self._thread.start()
 
-    def stop(self) -> list[float]:
-        """Return the seconds each lease was seen to last, shortest first."""
+    def stop(self) -> list[Held]:
+        """Return what was seen of each lease."""
         self._over.set()
         self._thread.join(timeout=30)
-        return sorted(last - first for first, last in self._seen.values())
+        return list(self._seen.values())
 
     def _watch(self) -> None:
         ask = "SELECT lease_token FROM duework_workitem WHERE state = 'leased'"
+        before = time.monotonic()
         while not self._over.wait(self.LOOK_EVERY_S):
             try:
-                rows = self._place.rows(ask)
+                (beats,), rows = self._place.rows(self.ASK), self._place.rows(ask)
             # The server is recovering: what it held is still held when it is back.
-            except Exception:  # noqa: BLE001, S112 - whatever the driver raises
-                continue
+            except Exception:  # noqa: BLE001 - whatever the driver raises
+                beats, rows = self._beats, []
             now = time.monotonic()
+            if self._silent(beats, now):
+                self.silent_s += now - before
+            before = now
             for (token,) in rows:
-                first, _ = self._seen.get(token, (now, now))
-                self._seen[token] = (first, now)
+                held = self._seen.setdefault(token, Held(now, now, self.silent_s, self.silent_s))
+                held.last_s, held.silent_at_last_s = now, self.silent_s
+
+    def _silent(self, beats: tuple[object, ...], now: float) -> bool:
+        for lane, beat in enumerate(beats):
+            if not self._beats or beat != self._beats[lane]:
+                self._beat_s[lane] = now
+        self._beats = beats
+        return now - min(self._beat_s) > self.SILENT_AFTER_S
 
 
 @dataclass
@@ -104,7 +148,8 @@ class Account:
     tried_again: int
     told: int
     told_again: int
-    orphans_s: list[float]
+    orphans: list[Held]
+    silent_s: float
     unhealthy: int
     earliest_s: float
     broken: list[str] = field(default_factory=list)
@@ -113,13 +158,16 @@ class Account:
         """Return the figures, one a line."""
         shot = ", ".join(f"{count} {name}" for name, count in sorted(self.kills.items()))
         answers = ", ".join(f"{count} x {name}" for name, count in sorted(self.answers.items()))
-        longest = f"{self.orphans_s[-1]:.1f} s" if self.orphans_s else "none"
+        longest = max((each.seen_s for each in self.orphans), default=0.0)
+        attended = max((each.attended_s for each in self.orphans), default=0.0)
         lines = [
             f"kills             {self.kills.total()}: {shot}",
             f"accepted writes   {self.accepted} (answers: {answers})",
             f"items of work     {self.items}, of these {self.tried_again} needed another attempt",
             f"told outside      {self.told}, of these {self.told_again} again, under the same id",
-            f"orphans           {len(self.orphans_s)}, the longest until taken up {longest}",
+            f"orphans           {len(self.orphans)}, taken up after at most {longest:.1f} s",
+            f"  runner alive    {attended:.1f} s of it at most",
+            f"nobody at work    {self.silent_s:.0f} s in all",
             f"web, deaf         {self.unhealthy} times a server that lived but did not listen",
             f"earliest          {self.earliest_s:.3f} s after it was due",
             f"broken promises   {'; '.join(self.broken) or 'none'}",
@@ -128,10 +176,18 @@ class Account:
 
 
 def settle(
-    place: Place, writers: Writers, leases: Leases, kills: Counter[str], unhealthy: int
+    place: Place,
+    writers: Writers,
+    leases: Leases,
+    kills: Counter[str],
+    *,
+    unhealthy: int,
+    taken_up_within_s: float,
 ) -> Account:
     """Compare the world's ledger with the database, item by item."""
-    held_s = leases.stop()
+    held = leases.stop()
+    # Who lives needs milliseconds; a lease seen for longer than this was an orphan's.
+    orphans = [each for each in held if each.seen_s > 1.0]
     stored = {str(key) for (key,) in place.rows("SELECT key FROM killable_letter")}
     marks = Counter(str(key) for (key,) in place.rows("SELECT dedupe_key FROM killable_mark"))
     effects = Counter(str(key) for (key,) in place.rows("SELECT dedupe_key FROM duework_effect"))
@@ -149,6 +205,9 @@ def settle(
         "answers that are neither success nor 503": {
             name for name in writers.answers if name not in ("200", "201", "503", "no answer")
         },
+        f"not taken up within {taken_up_within_s:.1f} s": {
+            f"{each.attended_s:.1f} s" for each in orphans if each.attended_s > taken_up_within_s
+        },
         "done early": {earliest} if earliest < 0 else set(),
     }
     return Account(
@@ -160,8 +219,8 @@ def settle(
         tried_again=int(again),
         told=len(told),
         told_again=sum(1 for count in told.values() if count > 1),
-        # Who lives needs milliseconds; a lease seen for longer than this was an orphan's.
-        orphans_s=[each for each in held_s if each > 1.0],
+        orphans=orphans,
+        silent_s=leases.silent_s,
         earliest_s=earliest,
         broken=[f"{name}: {sorted(map(str, bad))[:5]}" for name, bad in checks.items() if bad],
     )
