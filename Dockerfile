@@ -15,4 +15,5 @@ USER curewright
 ENV CUREWRIGHT_VAR=/var/curewright PYTHONUNBUFFERED=1
 EXPOSE 8000
 CMD ["python", "-m", "granian", "--interface", "wsgi", "--host", "0.0.0.0", "--port", "8000", \
-     "--workers", "2", "--blocking-threads", "8", "--no-ws", "config.wsgi:application"]
+     "--workers", "2", "--blocking-threads", "8", "--no-ws", \
+     "--workers-kill-timeout", "5", "config.wsgi:application"]

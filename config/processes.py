@@ -33,6 +33,9 @@ def web_command(host: str, port: int, workers: int) -> list[str]:
         *(sys.executable, "-m", "granian", "--interface", "wsgi"),
         *("--host", host, "--port", str(port), "--workers", str(workers)),
         *("--blocking-threads", str(settings.WEB_THREADS), "--no-ws", "--log-level", "warning"),
+        # When one worker dies the others are asked to end, and all are started anew: one
+        # that does not end is not waited for, or the server would live and not listen.
+        *("--workers-kill-timeout", "5"),
         "config.wsgi:application",
     ]
 

@@ -105,11 +105,15 @@ def claim(
 
 
 def give_back(items: list[Item]) -> None:
-    """Return claimed but untouched items at once; the attempt does not count."""
-    for item in items:
-        held(item).update(
-            state=State.DUE, lease_token=None, lease_until=None, attempts=F("attempts") - 1
-        )
+    """Return claimed but untouched items of one claim at once; the attempt does not count."""
+    if not items:
+        return
+    rows = WorkItem.objects.filter(
+        pk__in=[item.id for item in items],
+        lease_token=items[0].lease_token,
+        state=State.LEASED,
+    )
+    rows.update(state=State.DUE, lease_token=None, lease_until=None, attempts=F("attempts") - 1)
 
 
 def held(item: Item) -> QuerySet[WorkItem]:

@@ -59,7 +59,8 @@ def run_due(
     taken = 0
     while taken < limit and not stop():
         claimed = claim(
-            limit=min(BATCH, limit - taken),
+            # What is slow is claimed one by one: the rest is free for others meanwhile.
+            limit=1 if lane is Lane.SLOW else min(BATCH, limit - taken),
             now=clock(),
             lease_s=settings.DUEWORK_LEASE_S,
             lane=lane,

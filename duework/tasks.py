@@ -14,11 +14,12 @@ from celery.signals import (
 from celery.worker.consumer import Consumer
 
 from duework.claim import this_process
+from duework.registry import Lane
 from duework.runner import run_due
 from duework.ticker import Crank
 
 DRAIN = 100
-"""Items a message does before it passes the bell on, well within the time limit."""
+"""Quick items a message does before it passes the bell on, well within the time limit."""
 
 USELESS_AFTER_S = 60
 """An older message is dropped: the tickers have long found the work."""
@@ -28,8 +29,18 @@ _cranks: list[Crank] = []
 
 @shared_task(name="duework.drain", acks_late=True, ignore_result=True)  # type: ignore[untyped-decorator]
 def drain() -> None:
-    """Do what is due; when there is more, ring for another go."""
-    if run_due(limit=DRAIN, holder=this_process("bell")) == DRAIN:
+    """Do what is due, the quick first; when there is more, ring for another go.
+
+    Then the tickers of this process look again: the bell may have rung for a row
+    that is due before their tick is over.
+    """
+    holder = this_process("bell")
+    quick = run_due(limit=DRAIN, lane=Lane.QUICK, holder=holder)
+    # One piece of slow work a message: the next one may be another worker's.
+    slow = run_due(limit=1, lane=Lane.SLOW, holder=holder)
+    for crank in _cranks:
+        crank.look_again()
+    if quick == DRAIN or slow:
         ring()
 
 

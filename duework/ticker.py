@@ -53,6 +53,7 @@ class Ticker(threading.Thread):
         self._started_at: datetime | None = None
         self._handled = 0
         self._over = threading.Event()
+        self._wake = threading.Event()
 
     def run(self) -> None:
         """Tick until stopped; no error ends it, for there is nobody to start it again."""
@@ -67,7 +68,8 @@ class Ticker(threading.Thread):
             except Exception:
                 log.exception("A tick failed; the next one tries again.")
             close_old_connections()
-            self._over.wait(pause_s)
+            self._wake.wait(pause_s)
+            self._wake.clear()
         connections.close_all()
 
     def tick(self) -> None:
@@ -82,8 +84,13 @@ class Ticker(threading.Thread):
     def stop(self, wait_s: float = 10.0) -> None:
         """Ask for the end and wait for the item in hand; a longer one is taken up by others."""
         self._over.set()
+        self._wake.set()
         if self.is_alive():
             self.join(wait_s)
+
+    def look_again(self) -> None:
+        """End the present sleep, if it sleeps: a row may be due before it would wake."""
+        self._wake.set()
 
     def _drain(self) -> int:
         taken = run_due(limit=DRAIN, lane=self._lane, stop=self._over.is_set, holder=self._runner)
@@ -122,6 +129,11 @@ class Crank:
         """Start both."""
         for ticker in self._tickers:
             ticker.start()
+
+    def look_again(self) -> None:
+        """Have both look before their tick is over."""
+        for ticker in self._tickers:
+            ticker.look_again()
 
     def join(self) -> None:
         """Wait until both have ended."""

@@ -131,3 +131,27 @@ def test_the_slow_lane_takes_old_rows_away(due: Due, monkeypatch: pytest.MonkeyP
 
     Ticker(Lane.SLOW).tick()
     assert WorkItem.objects.count() == 0
+
+
+def test_a_bell_ends_the_sleep_of_the_tickers(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What the bell rang for may be due in a second, while the ticker sleeps for a minute."""
+    ticks: list[int] = []
+
+    class Counting(Ticker):
+        def tick(self) -> None:
+            ticks.append(1)
+            raise OperationalError("nothing to look at here")
+
+    monkeypatch.setattr(Ticker, "_pause_s", lambda _self: 60.0)
+    counting = Counting()
+    counting.start()
+    for wanted in (1, 2):
+        for _ in range(100):
+            if len(ticks) == wanted:
+                break
+            time.sleep(0.05)
+        assert len(ticks) == wanted
+        counting.look_again()
+
+    counting.stop()
+    assert not counting.is_alive()

@@ -29,22 +29,38 @@ WEIGHTS = {"web": 1, "web child": 1, "worker": 1, "worker child": 3, "ticker": 2
 class Company:
     """Starts everybody, shoots somebody, and brings back whoever fell, as an init system does."""
 
-    def __init__(self, place: Place, broker: Broker, cluster: Cluster | None) -> None:
-        """Start them all on the place's database."""
+    def __init__(
+        self,
+        place: Place,
+        broker: Broker | None,
+        cluster: Cluster | None = None,
+        *,
+        beats: int = 0,
+        **environment: str,
+    ) -> None:
+        """Start them all on the place's database; without a broker there is no worker."""
         self.place, self.broker, self.cluster = place, broker, cluster
+        self._environment = environment
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             self.port = int(free.getsockname()[1])
         web = ("granian", "--interface", "wsgi", "--host", "127.0.0.1", "--port", str(self.port))
         more = ("--workers", "2", "--blocking-threads", "1", "--no-ws", "--log-level", "error")
 
+        kill = ("--workers-kill-timeout", "5")  # as config.processes.web_command
         worker = ("celery", "-A", "config", "worker", "-c", "2", "-l", "error")
         self._commands = {
-            "web": (*web, *more, "tests.faults.killable.wsgi:application"),
+            "web": (*web, *more, *kill, "tests.faults.killable.wsgi:application"),
             "worker": (*worker, "--without-mingle", "--without-gossip", "--without-heartbeat"),
             "ticker 1": ("django", "run_due"),
             "ticker 2": ("django", "run_due"),
         }
+        if broker is None:
+            del self._commands["worker"]
+        for beat in range(beats):
+            kept = str(place.folder / f"beat-{beat}")
+            app = ("celery", "-A", "tests.faults.killable.beating", "beat", "-l", "error")
+            self._commands[f"beat {beat}"] = (*app, "-s", kept, "--pidfile=")
         self._running: dict[str, subprocess.Popen[bytes]] = {}
         self._born: dict[str, float] = {}
         self.unhealthy = 0
@@ -53,15 +69,30 @@ class Company:
 
     def raise_the_fallen(self) -> None:
         """Start again whoever is not there."""
-        if self.broker.process.poll() is not None:
+        if self.broker and self.broker.process.poll() is not None:
             self.broker.start()
             self._born["redis"] = time.monotonic()
+        environment = dict(self._environment)
+        if self.broker:
+            environment["CUREWRIGHT_BROKER_URL"] = self.broker.url
         self._check_the_door()
         for name, command in self._commands.items():
             process = self._running.get(name)
             if process is None or process.poll() is not None:
-                started = self.place.start(*command, CUREWRIGHT_BROKER_URL=self.broker.url)
+                started = self.place.start(*command, **environment)
                 self._running[name], self._born[name] = started, time.monotonic()
+
+    def wait_until_all_work(self) -> None:
+        """Wait until the door is open and each ticker of each runner has beaten its heart."""
+        runners = 2 + (2 if self.broker else 0)  # two tickers, two children of the worker
+        beats = "SELECT count(*) FROM duework_runnerheartbeat"
+
+        def ready() -> bool:
+            with socket.socket() as door:
+                open_ = door.connect_ex(("127.0.0.1", self.port)) == 0
+            return open_ and self.place.rows(beats) == [(2 * runners,)]
+
+        self.place.until(ready, within_s=30)
 
     def _check_the_door(self) -> None:
         """End a web server that has had time to start and listens no more, as health checks do."""
@@ -96,7 +127,7 @@ class Company:
             for child in _children(process.pid):
                 weight = WEIGHTS.get(f"{role} child", 0)
                 yield f"{role} child", weight, lambda pid=child: os.kill(pid, signal.SIGKILL)
-        if self._grown_up("redis"):
+        if self.broker and self._grown_up("redis"):
             yield "redis", WEIGHTS["redis"], self.broker.end
         if self.cluster:
             # Any one of them makes the server end all the others and recover.

@@ -5,6 +5,7 @@ import os
 import uuid
 from collections.abc import Iterator
 from pathlib import Path
+from typing import NoReturn
 from urllib.parse import urlsplit
 
 import psycopg
@@ -16,7 +17,7 @@ from tests.faults.place import Place
 
 def _postgres() -> str | None:
     """Return the address of a PostgreSQL in which databases may be made, if one answers."""
-    given = os.environ.get("CUREWRIGHT_DATABASE_URL", "")
+    given = os.environ.get("CUREWRIGHT_TEST_DATABASE_URL", "")
     near = f"postgres://{getpass.getuser()}@127.0.0.1:5432/postgres"
     url = given if given.startswith("postgres") else near
     try:
@@ -25,6 +26,13 @@ def _postgres() -> str | None:
     except psycopg.OperationalError:
         return None
     return url
+
+
+def missing(what: str) -> NoReturn:
+    """Skip, or fail where everything is required."""
+    if os.environ.get("CUREWRIGHT_TEST_SERVICES") == "required":
+        pytest.fail(f"CUREWRIGHT_TEST_SERVICES=required, but {what}")
+    pytest.skip(what)
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
@@ -37,7 +45,7 @@ def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Place]:
         return
     server = _postgres()
     if server is None:
-        pytest.skip("no PostgreSQL answers")
+        missing("no PostgreSQL answers")
     name = f"curewright_faults_{uuid.uuid4().hex[:12]}"
     with psycopg.connect(server, autocommit=True) as pg:
         pg.execute(f"CREATE DATABASE {name}".encode())
@@ -51,7 +59,7 @@ def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Place]:
 def broker(tmp_path: Path) -> Iterator[Broker]:
     """Return a running Redis of its own, gone after the test."""
     if not SERVER:
-        pytest.skip("no redis-server here")
+        missing("no redis-server here")
     found = Broker(tmp_path)
     yield found
     found.end()

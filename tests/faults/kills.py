@@ -46,9 +46,15 @@ Examples:
 
 
 def run(
-    folder: Path, *, kills: int, postgres: bool, seed: int, step: Callable[[], None] = lambda: None
+    folder: Path,
+    *,
+    kills: int,
+    postgres: bool,
+    seed: int,
+    pause_s: float = 0.9,
+    step: Callable[[], None] = lambda: None,
 ) -> Account:
-    """Shoot `kills` processes and return the account."""
+    """Shoot `kills` processes, up to `pause_s` apart, and return the account."""
     chance = random.Random(seed)
     (folder / "outside").touch()
     with ExitStack() as stack:
@@ -61,7 +67,16 @@ def run(
         company = Company(place, broker, cluster)
         writers = Writers(company.port)
         leases = Leases(place)
-        shot = _shoot(company, kills, chance, step)
+        shot: Counter[str] = Counter()
+        while shot.total() < kills:
+            time.sleep(chance.uniform(0.05, pause_s))
+            if name := company.shoot(chance):
+                shot[name] += 1
+                step()
+                if name == "backend":
+                    leases.database_fell()
+            time.sleep(chance.uniform(0.0, 0.2))
+            company.raise_the_fallen()
         writers.stop()
         company.raise_the_fallen()
         place.until(lambda: place.unfinished() == 0, within_s=120)
@@ -73,20 +88,6 @@ def run(
             unhealthy=company.unhealthy,
             taken_up_within_s=TAKEN_UP_WITHIN_S,
         )
-
-
-def _shoot(
-    company: Company, kills: int, chance: random.Random, step: Callable[[], None]
-) -> Counter[str]:
-    shot: Counter[str] = Counter()
-    while shot.total() < kills:
-        time.sleep(chance.uniform(0.05, 0.9))
-        if name := company.shoot(chance):
-            shot[name] += 1
-            step()
-        time.sleep(chance.uniform(0.0, 0.2))
-        company.raise_the_fallen()
-    return shot
 
 
 def main() -> int:
@@ -119,7 +120,7 @@ def main() -> int:
     sys.stdout.write(
         f"{asked.database}, {interpreter()}, seed {asked.seed}, {seconds:.0f} s\n{account.text()}\n"
     )
-    return 1 if account.broken else 0
+    return 1 if account.broken or account.late_s else 0
 
 
 if __name__ == "__main__":

@@ -48,7 +48,7 @@ class Place:
 
     def run(self, *command: str, **environment: str) -> int:
         """Run ``python -m command`` to its end and return its exit code."""
-        return self.start(*command, **environment).wait(timeout=30)
+        return self.start(*command, **environment).wait(timeout=300)
 
     def fill(self, *wanted: str, **environment: str) -> int:
         """Write due rows, as ``quick=3``."""

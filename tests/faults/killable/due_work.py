@@ -37,6 +37,12 @@ def slow(item: Item, context: Context) -> Outcome:
     return Done()
 
 
+@handler("nothing")
+def nothing(_item: Item, _context: Context) -> Outcome:
+    """Do nothing: what is left is the price of the queue itself."""
+    return Done()
+
+
 @handler("instant")
 def instant(item: Item, context: Context) -> Outcome:
     """Leave a mark, as quickly as a row can be written."""

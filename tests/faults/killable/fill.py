@@ -2,6 +2,7 @@
 
 import os
 import sys
+from datetime import timedelta
 
 import django
 from django.conf import settings
@@ -19,6 +20,7 @@ def main(wanted: list[str]) -> None:
         wiring.import_module("config.celery")
     call_command("migrate", run_syncdb=True, verbosity=0)
     services = wiring.import_module("duework.services")
+    due_at = timezone.now() + timedelta(seconds=float(os.environ.get("KILLABLE_DUE_IN_S", "0")))
     with transaction.atomic():
         for kind, count in (pair.split("=") for pair in wanted):
             for number in range(int(count)):
@@ -27,7 +29,7 @@ def main(wanted: list[str]) -> None:
                     subject_type="test",
                     subject_id=number,
                     dedupe_key=f"{kind}:{number}",
-                    due_at=timezone.now(),
+                    due_at=due_at,
                     payload={"folder": os.environ.get("KILLABLE_FOLDER", "")},
                 )
 
