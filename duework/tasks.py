@@ -29,18 +29,14 @@ _cranks: list[Crank] = []
 
 @shared_task(name="duework.drain", acks_late=True, ignore_result=True)  # type: ignore[untyped-decorator]
 def drain() -> None:
-    """Do what is due, the quick first; when there is more, ring for another go.
+    """Wake this process's tickers and do what is quick; when there is more, ring for another go.
 
-    Then the tickers of this process look again: the bell may have rung for a row
-    that is due before their tick is over.
+    The tickers do what is slow, which no time limit of a message should cut off, and
+    they see rows that are due before their tick is over.
     """
-    holder = this_process("bell")
-    quick = run_due(limit=DRAIN, lane=Lane.QUICK, holder=holder)
-    # One piece of slow work a message: the next one may be another worker's.
-    slow = run_due(limit=1, lane=Lane.SLOW, holder=holder)
     for crank in _cranks:
         crank.look_again()
-    if quick == DRAIN or slow:
+    if run_due(limit=DRAIN, lane=Lane.QUICK, holder=this_process("bell")) == DRAIN:
         ring()
 
 

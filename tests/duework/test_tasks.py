@@ -4,26 +4,39 @@ import pytest
 
 from duework import tasks
 from duework.registry import Lane
+from duework.ticker import Crank
 
 
 @pytest.mark.parametrize(
-    ("quick", "slow", "rung"),
+    ("taken", "rung"),
     [
-        (tasks.DRAIN, 0, 1),  # a full drain: there may be more
-        (tasks.DRAIN - 1, 0, 0),  # the queue is empty for now
-        (0, 1, 1),  # one package built: the next may be another worker's
-        (0, 0, 0),
+        (tasks.DRAIN, 1),  # a full drain: there may be more
+        (tasks.DRAIN - 1, 0),  # the queue is empty for now
     ],
 )
-def test_a_drain_that_found_much_passes_the_bell_on(
-    monkeypatch: pytest.MonkeyPatch, quick: int, slow: int, rung: int
+def test_a_full_drain_passes_the_bell_on(
+    monkeypatch: pytest.MonkeyPatch, taken: int, rung: int
 ) -> None:
     """A backlog is shared among workers instead of held by one until its time limit."""
     rings: list[int] = []
-    there = {Lane.QUICK: quick, Lane.SLOW: slow}
-    monkeypatch.setattr(tasks, "run_due", lambda *, limit, lane, **_: min(there[lane], limit))
+    monkeypatch.setattr(tasks, "run_due", lambda *, limit, **_: min(taken, limit))
     monkeypatch.setattr(tasks, "ring", lambda: rings.append(1))
 
     tasks.drain()
 
     assert len(rings) == rung
+
+
+def test_a_drain_leaves_slow_work_to_the_tickers_and_wakes_them(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A package that takes longer than a message may is not cut off."""
+    lanes: list[Lane] = []
+    woken: list[Crank] = []
+    monkeypatch.setattr(tasks, "run_due", lambda *, lane, **_: lanes.append(lane))
+    monkeypatch.setattr(tasks, "_cranks", [Crank()])
+    monkeypatch.setattr(Crank, "look_again", lambda crank: woken.append(crank))
+
+    tasks.drain()
+
+    assert (lanes, len(woken)) == ([Lane.QUICK], 1)
