@@ -33,14 +33,15 @@ LONGEST_TRUE_LEASE = 2
 back: it is void, or its orphan would wait for the clock to come round again."""
 
 _FREE = "(useful_until IS NULL OR useful_until >= %(now)s) AND attempts < max_attempts"
-_TAKE = f"""
-WITH picked AS (
-  SELECT id FROM {{table}}
+_PICK = """
+  SELECT id FROM {table}
   WHERE ((state = 'due' AND due_at <= %(now)s)
       OR (state = 'leased' AND (lease_until < %(now)s OR lease_until > %(never)s)))
-    {{lane}}
-  ORDER BY due_at, id LIMIT %(limit)s {{lock}}
-)
+    {lane}
+  ORDER BY due_at, id LIMIT %(limit)s {lock}
+"""
+_TAKE = f"""
+WITH picked AS ({_PICK})
 UPDATE {{table}} SET
   state = CASE WHEN useful_until < %(now)s THEN 'expired'
                WHEN attempts >= max_attempts THEN 'dead' ELSE 'leased' END,
@@ -94,9 +95,12 @@ def claim(
         "limit": limit,
         **kinds,
     }
-    sql = _TAKE.format(table=connection.ops.quote_name(meta.db_table), lane=where, lock=lock)
+    words = {"table": connection.ops.quote_name(meta.db_table), "lane": where, "lock": lock}
+    # Without row locks a claim takes the one write lock of the whole database: look first.
+    if not lock and not list(WorkItem.objects.raw(_PICK.format(**words), values)):
+        return Claim([], 0)
     with transaction.atomic(durable=True):
-        rows = list(WorkItem.objects.raw(sql, values))
+        rows = list(WorkItem.objects.raw(_TAKE.format(**words), values))
     for row in rows:
         if row.state != State.LEASED:
             log.error("Due work put aside after %d attempts: %s", row.attempts, row)
