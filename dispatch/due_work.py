@@ -7,7 +7,7 @@ from dispatch.services.ask_repair import REPAIR
 from dispatch.services.ask_truck import TRUCK
 from dispatch.services.deliver import send, write_sent
 from dispatch.services.escalate import DELIVER, ESCALATE
-from dispatch.services.remind import REMIND, bring_in_line, tell, tell_again
+from dispatch.services.remind import BRING_IN_LINE, REMIND, bring_in_line, tell, tell_again
 from dispatch.services.truck_changed import TRUCK_CHANGED
 from duework.domain.work import Again, Context, Done, Item, Lease, Outcome
 from duework.registry import handler, subscribe
@@ -35,6 +35,13 @@ def refresh(item: Item, context: Context) -> Outcome:
 def refresh_truck(item: Item, context: Context) -> Outcome:
     """Write, move or call off the reminders of a crew's truck and people."""
     bring_in_line(source=TRUCK, subject_id=item.subject_id, now=context.now)
+    return Done()
+
+
+@handler(BRING_IN_LINE)
+def order(item: Item, context: Context) -> Outcome:
+    """Write, move or call off the reminders of a subject, whatever its source."""
+    bring_in_line(source=item.subject_type, subject_id=item.subject_id, now=context.now)
     return Done()
 
 

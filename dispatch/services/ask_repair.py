@@ -28,7 +28,7 @@ from repairs.selectors import (
 REPAIR = "repair"
 
 
-@reminder_source(REPAIR)
+@reminder_source(REPAIR, of=Repair)
 def ask_repair(subject_id: str, now: datetime) -> Asked | None:
     """Return what a repair asks to be told."""
     repair = repairs_with_places().filter(pk=subject_id).first()

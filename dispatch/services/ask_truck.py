@@ -12,7 +12,7 @@ from dispatch.services.reminder_sources import Asked, reminder_source
 TRUCK = "truck"
 
 
-@reminder_source(TRUCK)
+@reminder_source(TRUCK, of=Crew)
 def ask_truck(subject_id: str, now: datetime) -> Asked | None:
     """Return what a crew's truck and people ask to be told; no contract sets their ladder."""
     crew = Crew.objects.filter(pk=subject_id).first()

@@ -75,22 +75,23 @@ def _call(notice: Notice, to: Rung, now: datetime) -> None:
 @transaction.atomic
 def acknowledge(*, notice: Notice, by: Account, now: datetime) -> Notice:
     """Say that somebody takes care of it: nobody else is told. Twice is a no-op."""
+    # The due item before its notice, as the item's own handler does: neither waits for the other.
+    cancel_prefix(prefix=_prefix(notice), now=now)
     row = Notice.objects.select_for_update().get(pk=notice.pk)
     if row.acknowledged_at is None:
         row.acknowledged_at, row.acknowledged_by = now, by
         row.save(update_fields=["acknowledged_at", "acknowledged_by"])
         _touch(row, now)
-        cancel_prefix(prefix=_prefix(row), now=now)
     return row
 
 
 @transaction.atomic
 def settle(*, notice: Notice, now: datetime, own_key: str = "") -> None:
     """Say that the facts ask for it no more; the due item with `own_key` ends by itself."""
+    cancel_others(prefix=_prefix(notice), keep=[own_key], now=now)
     notice.settled_at = now
     notice.save(update_fields=["settled_at"])
     _touch(notice, now)
-    cancel_others(prefix=_prefix(notice), keep=[own_key], now=now)
 
 
 @transaction.atomic
@@ -103,12 +104,13 @@ def open_again(*, notice: Notice, reminder: Reminder, asked: Asked, now: datetim
 
 
 @transaction.atomic
-def keep_true(*, notice: Notice, reminder: Reminder, now: datetime) -> None:
-    """Let a notice that stands say what is true now, for as long as it is of use."""
+def keep_true(*, notice: Notice, reminder: Reminder, asked: Asked, now: datetime) -> None:
+    """Let a notice that stands say what is true now, to the crew that has it now."""
     until = max(notice.useful_until, reminder.useful_until)
-    if (notice.words, notice.useful_until) != (reminder.words, until):
-        notice.words, notice.useful_until = reminder.words, until
-        notice.save(update_fields=["words", "useful_until"])
+    true = (reminder.words, until, asked.crew)
+    if (notice.words, notice.useful_until, notice.crew) != true:
+        notice.words, notice.useful_until, notice.crew = true
+        notice.save(update_fields=["words", "useful_until", "crew"])
         _touch(notice, now)
 
 

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import datetime
+from uuid import uuid4
 
 from django.db import transaction
 
@@ -10,20 +11,17 @@ from dispatch.domain.reminder import Reminder
 from dispatch.domain.sleeve_findings import WORTH_TELLING
 from dispatch.models import Notice
 from dispatch.services.escalate import keep_true, open_again, settle, tell_the_next
-from dispatch.services.reminder_sources import Asked, ask_source
+from dispatch.services.reminder_sources import Asked, ask_source, hold_subject
 from duework.services import cancel_others, schedule
 
 REMIND = "remind"
+BRING_IN_LINE = "bring-reminders-in-line"
 
 
 @transaction.atomic
-def bring_in_line(
-    *, source: str, subject_id: str, now: datetime, own_key: str = ""
-) -> tuple[Reminder, ...]:
-    """Write, move or call off the reminders of a subject; settle what was told in vain.
-
-    `own_key` is the due item that asks for it, which ends by itself.
-    """
+def bring_in_line(*, source: str, subject_id: str, now: datetime) -> tuple[Reminder, ...]:
+    """Write, move or call off the reminders of a subject; settle what was told in vain."""
+    hold_subject(source, subject_id)
     asked = ask_source(source, subject_id, now)
     if asked is None:
         return ()
@@ -31,8 +29,8 @@ def bring_in_line(
     keys = {_key(source, subject_id, asked, each): each for each in asked.reminders}
     waiting = {key: each for key, each in keys.items() if key not in standing}
     for key, notice in standing.items():
-        keep_true(notice=notice, reminder=keys[key], now=now)
-    cancel_others(prefix=f"{REMIND}:{source}:{subject_id}:", keep=[*waiting, own_key], now=now)
+        keep_true(notice=notice, reminder=keys[key], asked=asked, now=now)
+    cancel_others(prefix=f"{REMIND}:{source}:{subject_id}:", keep=list(waiting), now=now)
     for notice in Notice.objects.filter(
         source=source, subject_id=subject_id, settled_at__isnull=True
     ).exclude(pk__in=[each.pk for each in standing.values()]):
@@ -42,7 +40,7 @@ def bring_in_line(
     for key, reminder in waiting.items():
         calls = who_is_told(reminder, asked.ladder, None, now, asked.zone)
         first = calls.told[0] if calls.told else calls.next
-        if first is not None and reminder.useful_until > now and key != own_key:
+        if first is not None and reminder.useful_until > now:
             schedule(
                 kind=REMIND,
                 subject_type=source,
@@ -53,6 +51,18 @@ def bring_in_line(
                 payload={"code": reminder.code, "item": reminder.item},
             )
     return asked.reminders
+
+
+@transaction.atomic
+def ask_for_order(*, source: str, subject_id: str, now: datetime) -> None:
+    """Have the reminders of a subject brought in line by due work of its own."""
+    schedule(
+        kind=BRING_IN_LINE,
+        subject_type=source,
+        subject_id=subject_id,
+        dedupe_key=f"{BRING_IN_LINE}:{uuid4()}",
+        due_at=now,
+    )
 
 
 @transaction.atomic
@@ -81,7 +91,7 @@ def tell(
     if not calls.told:
         if fresh == key and calls.next is not None:
             return calls.next.at
-        bring_in_line(source=source, subject_id=subject_id, now=now, own_key=key)
+        ask_for_order(source=source, subject_id=subject_id, now=now)
         return None
     notice, created = Notice.objects.get_or_create(
         key=fresh,
@@ -122,7 +132,7 @@ def tell_again(*, notice: Notice, own_key: str, now: datetime) -> datetime | Non
         return None
     wanted = {_key(notice.source, notice.subject_id, asked, r): r for r in asked.reminders}
     reminder = wanted[key]
-    keep_true(notice=notice, reminder=reminder, now=now)
+    keep_true(notice=notice, reminder=reminder, asked=asked, now=now)
     return tell_the_next(notice=notice, reminder=reminder, asked=asked, now=now, own_key=own_key)
 
 

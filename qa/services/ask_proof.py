@@ -29,7 +29,7 @@ _LAST_OF_ALL = frozenset({"flow_restored"})
 """Reported with the leaving itself, so it is never missing before."""
 
 
-@reminder_source(PROOF)
+@reminder_source(PROOF, of=Repair)
 def ask_proof(subject_id: str, now: datetime) -> Asked | None:
     """Return what the proof of a repair asks to be told."""
     repair = repairs_with_places().filter(pk=subject_id).first()

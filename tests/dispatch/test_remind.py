@@ -1,8 +1,10 @@
 """Reminders are written, moved and called off with the clocks, and told once."""
 
 from datetime import datetime, timedelta
+from io import StringIO
 
 import pytest
+from django.core.management import call_command
 
 from dispatch.models import Notice
 from dispatch.services.ask_repair import REPAIR
@@ -10,7 +12,7 @@ from dispatch.services.remind import REMIND, bring_in_line
 from duework.models import WorkItem
 from duework.runner import run_due
 from tests.callers import API, post_event, with_token
-from tests.factories import now
+from tests.factories import CrewMemberFactory, now
 from tests.field_sequence import carried, event
 from tests.proved_repair import ProvedRepair, a_planned_repair
 
@@ -186,3 +188,33 @@ def test_the_clock_is_right_although_no_task_has_run(planned: ProvedRepair) -> N
     assert clock["cure"]["status"] == "running"
     assert hold >= inflated + 105 * MINUTE
     assert "never shortens the maker's cure chart" in clock["caution"]
+
+
+def test_all_reminders_can_be_written_anew(planned: ProvedRepair) -> None:
+    """After a restored backup: the waiting ones are there again, nothing is told twice."""
+    post(planned, "mixing_started", now() - MINUTE)
+    work_until(now())
+    at = due()["working_time_running_out"]
+    work_until(at)
+    before = due()
+    WorkItem.objects.filter(kind=REMIND, state=WorkItem.State.DUE).delete()
+
+    call_command("bring_reminders_in_line", stdout=StringIO())
+    work_until(at)
+
+    assert due() == before
+    assert told() == ["working_time_running_out"]
+
+
+def test_a_notice_goes_with_the_repair_to_another_crew(planned: ProvedRepair) -> None:
+    """Whoever has the repair now reads what was told to those who had it before."""
+    post(planned, "mixing_started", now() - MINUTE)
+    work_until(now())
+    work_until(due()["working_time_over"])
+    lead = CrewMemberFactory(lead=True)
+    planned.repair.assignments.update(crew=lead.crew)
+
+    bring_in_line(source=REPAIR, subject_id=str(planned.repair.id), now=now() + 34 * MINUTE)
+
+    inbox = with_token(lead.account).get(f"{API}/notices").json()["results"]
+    assert "working_time_over" in [row["code"] for row in inbox]
