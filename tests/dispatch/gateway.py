@@ -1,5 +1,6 @@
 """A real receiver on this machine: it keeps what it is sent and answers as it is told."""
 
+import ssl
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -18,8 +19,8 @@ class Gateway:
 
 
 @contextmanager
-def gateway() -> Iterator[Gateway]:
-    """Listen on a free port of this machine."""
+def gateway(*, tls: ssl.SSLContext | None = None) -> Iterator[Gateway]:
+    """Listen on a free port of this machine, in the clear or by TLS."""
     kept = Gateway()
 
     class Handler(BaseHTTPRequestHandler):
@@ -36,6 +37,10 @@ def gateway() -> Iterator[Gateway]:
             """Say nothing."""
 
     server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
+    if tls is not None:
+        server.socket = tls.wrap_socket(
+            server.socket, server_side=True, do_handshake_on_connect=False
+        )
     thread = threading.Thread(target=server.serve_forever, daemon=True)
     thread.start()
     kept.url = f"http://127.0.0.1:{server.server_address[1]}/told"

@@ -3,9 +3,12 @@
 import ipaddress
 import json
 import socket
+import ssl
+import subprocess
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -234,3 +237,36 @@ def test_a_mail_server_that_is_away_is_told(settings: Any) -> None:
 
     with pytest.raises(UndeliverableError, match="did not take it"):
         email.send(message("nora@crew.example"))
+
+
+def test_the_certificate_must_name_the_host_and_be_trusted(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, settings: Any
+) -> None:
+    """Connected by number, the server is still asked for its name, and believed by nobody's word.
+
+    A real TLS server with a certificate it signed itself: it is asked for the right name, and
+    nothing is sent to it.
+    """
+    settings.WEBHOOK_PRIVATE = True
+    key, certificate = tmp_path / "key.pem", tmp_path / "certificate.pem"
+    request = f"req -x509 -newkey ec -pkeyopt ec_paramgen_curve:P-256 -nodes -days 2 -keyout {key}"
+    subject = ["-subj", "/CN=gateway.example", "-addext", "subjectAltName=DNS:gateway.example"]
+    command = ["openssl", *request.split(), "-out", str(certificate), *subject]
+    subprocess.run(command, check=True, capture_output=True)
+    context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    context.load_cert_chain(certificate, key)
+    names: list[str] = []
+    context.sni_callback = lambda _socket, name, _context: names.append(name)  # type: ignore[assignment]
+    monkeypatch.setattr(
+        socket,
+        "getaddrinfo",
+        lambda _host, port, *_rest, **_given: [(2, 1, 6, "", ("127.0.0.1", port))],
+    )
+
+    with gateway(tls=context) as found:
+        port = found.url.split(":")[2].partition("/")[0]
+        with pytest.raises(UndeliverableError, match="ConnectError"):
+            webhook.send(message(f"https://gateway.example:{port}/told"))
+
+    assert names == ["gateway.example"]
+    assert found.came == []
