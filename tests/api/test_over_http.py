@@ -1,7 +1,9 @@
 """The service from outside: a running server, an independent client, outside parsers."""
 
+import json
 import time
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from typing import Any
 from uuid import uuid4
@@ -226,3 +228,29 @@ def test_the_schema_is_openapi_3_1(live: Live) -> None:
     assert answer.status_code == 200
     assert answer.json()["openapi"].startswith("3.1")
     assert "/api/v1/field-events" in answer.json()["paths"]
+
+
+def test_a_hundred_posts_of_one_event_at_once_are_one_event(live: Live) -> None:
+    """A phone gone wild: one is stored, the others are told that it is there."""
+    sent = event(live.told["repair"], "arrived", now())
+    headers = {"Authorization": f"Bearer {live.told['crew_token']}", **CLOUDEVENT}
+
+    def post(_number: int) -> requests.Response:
+        for _ in range(5):
+            answer = requests.post(
+                f"{live.api}/field-events", json.dumps(sent), headers=headers, timeout=60
+            )
+            if answer.status_code != 503:  # busy: the same again, as it says
+                break
+        return answer
+
+    with ThreadPoolExecutor(100) as crowd:
+        answers = list(crowd.map(post, range(100)))
+
+    codes = sorted(answer.status_code for answer in answers)
+    assert codes == [200] * 99 + [201]
+    assert {answer.json()["id"] for answer in answers} == {sent["id"]}
+    steps = requests.get(
+        f"{live.api}/repairs/{live.told['repair']}/progress", headers=headers, timeout=TIMEOUT_S
+    ).json()["steps"]
+    assert [step["id"] for step in steps].count(sent["id"]) == 1
