@@ -1,11 +1,14 @@
 """Due work of dispatch: reminders follow the facts, climb the ladder, and go out."""
 
+from datetime import timedelta
+
 from django.utils import timezone
 
+from dispatch.channels.resting import REST_S
 from dispatch.models import Notice
 from dispatch.services.ask_repair import REPAIR
 from dispatch.services.ask_truck import TRUCK
-from dispatch.services.deliver import send, write_sent
+from dispatch.services.deliver import Sent, send, write_sent
 from dispatch.services.escalate import DELIVER, ESCALATE
 from dispatch.services.remind import BRING_IN_LINE, REMIND, bring_in_line, tell, tell_again
 from dispatch.services.truck_changed import TRUCK_CHANGED
@@ -69,14 +72,16 @@ def escalate(item: Item, context: Context) -> Outcome:
     return Done() if again_at is None else Again(again_at)
 
 
-def _send(item: Item, lease: Lease) -> bool:
+def _send(item: Item, lease: Lease) -> Sent:
     del lease  # each channel has its own time-out, shorter than any lease
     return send(message_id=item.subject_id, key=item.dedupe_key, now=timezone.now())
 
 
 @handler(DELIVER, prepare=_send)
 def deliver(item: Item, context: Context) -> Outcome:
-    """Keep that a message went out."""
-    if context.prepared:
+    """Keep that a message went out, or try again when whoever takes it may answer."""
+    if context.prepared is Sent.LATER:
+        return Again(context.now + timedelta(seconds=REST_S))
+    if context.prepared is Sent.OUT:
         write_sent(message_id=item.subject_id, now=context.now)
     return Done()

@@ -5,7 +5,7 @@ from smtplib import SMTPException
 from django.conf import settings
 from django.core.mail import EmailMessage
 
-from dispatch.channels.outgoing import Outgoing, UndeliverableError
+from dispatch.channels.outgoing import NoAnswerError, Outgoing, UndeliverableError
 
 
 def send(outgoing: Outgoing) -> None:
@@ -24,5 +24,7 @@ def send(outgoing: Outgoing) -> None:
     )
     try:
         message.send()
-    except (SMTPException, OSError) as error:
+    except SMTPException as error:
         raise UndeliverableError(f"the mail server did not take it: {error}") from error
+    except OSError as error:
+        raise NoAnswerError(f"the mail server did not take it: {error}") from error

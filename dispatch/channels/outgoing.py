@@ -10,6 +10,10 @@ class UndeliverableError(Exception):
     """The channel did not take it; it is tried again later under the same id."""
 
 
+class NoAnswerError(UndeliverableError):
+    """Nobody answered in time: the next message there would wait as long."""
+
+
 @dataclass(frozen=True, slots=True)
 class Outgoing:
     """One message to one address.

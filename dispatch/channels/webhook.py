@@ -6,7 +6,7 @@ from typing import Any
 import httpx
 from django.conf import settings
 
-from dispatch.channels.outgoing import Outgoing, UndeliverableError
+from dispatch.channels.outgoing import NoAnswerError, Outgoing, UndeliverableError
 from dispatch.channels.safe_address import NotAllowedError, pinned
 from dispatch.domain.webhook_signature import signature
 
@@ -42,7 +42,7 @@ def send(outgoing: Outgoing) -> None:
     except NotAllowedError as error:
         raise UndeliverableError(str(error)) from error
     except (httpx.HTTPError, OSError) as error:
-        raise UndeliverableError(f"no answer: {type(error).__name__}") from error
+        raise NoAnswerError(f"no answer: {type(error).__name__}") from error
     if not httpx.codes.is_success(status):
         raise UndeliverableError(f"answered {status}, not 2xx")
 

@@ -1,30 +1,45 @@
 """Sends a message on its channel: at least once, under one id, nobody waiting for another."""
 
 from datetime import datetime
+from enum import Enum
 
 from django.conf import settings
 from django.db import transaction
 
-from dispatch.channels.outgoing import Outgoing
+from dispatch.channels.outgoing import NoAnswerError, Outgoing
 from dispatch.channels.registry import SEND
+from dispatch.channels.resting import let_rest, place_of, rests
 from dispatch.domain.channel import Channel
 from dispatch.models import Message
 
 
-def send(*, message_id: str, key: str, now: datetime) -> bool:
-    """Send it outside any transaction; what nobody needs any more is not sent.
+class Sent(Enum):
+    """What became of an attempt that did not fail."""
 
-    Returns whether it went out.
-    """
+    OUT = "it went out"
+    NOT_NEEDED = "nobody needs it any more"
+    LATER = "whoever takes it did not answer a moment ago"
+
+
+def send(*, message_id: str, key: str, now: datetime) -> Sent:
+    """Send it outside any transaction; UndeliverableError when it was not taken."""
     message = (
         Message.objects.select_related("contact", "notice__repair__run__site", "notice__crew")
         .filter(pk=message_id, sent_at__isnull=True)
         .first()
     )
     if message is None or not message.notice.open:
-        return False
-    SEND[Channel(message.contact.channel)](_outgoing(message, key, now))
-    return True
+        return Sent.NOT_NEEDED
+    channel = Channel(message.contact.channel)
+    place = place_of(channel, message.contact.address)
+    if rests(place):
+        return Sent.LATER
+    try:
+        SEND[channel](_outgoing(message, key, now))
+    except NoAnswerError:
+        let_rest(place)
+        raise
+    return Sent.OUT
 
 
 @transaction.atomic

@@ -1,11 +1,13 @@
 """Messages go out at least once under one id; a dead address delays nobody else."""
 
+import socket
 from collections.abc import Iterator
 from datetime import timedelta
 from typing import Any
 
 import pytest
 
+from dispatch.channels import resting
 from dispatch.models import Contact, Message, Notice
 from dispatch.services.escalate import DELIVER, acknowledge
 from duework.models import WorkItem
@@ -16,6 +18,12 @@ from tests.factories import AccountFactory, now
 from tests.proof_factories import ContactFactory, NoticeFactory
 
 pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def _everybody_is_asked() -> None:
+    """Forget who did not answer another test."""
+    resting.forget()
 
 
 @pytest.fixture
@@ -75,6 +83,26 @@ def test_a_dead_address_delays_nobody_else(receiver: Gateway) -> None:
     assert (item.state, item.attempts) == (WorkItem.State.DUE, 1)
     assert item.due_at > now() - timedelta(seconds=1)
     assert "no answer" in item.last_error
+
+
+def test_a_gateway_that_is_silent_costs_one_time_out(receiver: Gateway) -> None:
+    """Five messages to a socket that takes connections and says nothing, one to another."""
+    with socket.create_server(("127.0.0.1", 0)) as silent:
+        address = f"http://127.0.0.1:{silent.getsockname()[1]}/?person="
+        rows = [waiting(ContactFactory(address=f"{address}{n}")) for n in range(5)]
+        well = waiting(ContactFactory(address=receiver.url))
+        work()
+        silent.settimeout(0.1)
+        connections = [silent.accept()]
+        with pytest.raises(TimeoutError):
+            silent.accept()
+
+    well.refresh_from_db()
+    items = WorkItem.objects.filter(subject_id__in=[row.pk for row in rows])
+    assert well.sent_at is not None
+    assert len(connections) == 1
+    assert sorted(item.attempts for item in items) == [0, 0, 0, 0, 1]
+    assert {item.state for item in items} == {WorkItem.State.DUE}
 
 
 def test_after_a_failure_the_same_id_is_sent(receiver: Gateway) -> None:
