@@ -4,8 +4,10 @@ from datetime import datetime
 
 from django.db import IntegrityError, transaction
 
+from dispatch.services.remind import ask_for_order
 from qa.facts import installers_of
 from qa.models import Closing, Nonconformance, Waiver
+from qa.services.ask_proof import PROOF
 from repairs.domain.problem import Fault, Refused, malformed
 from repairs.models import Account, Repair
 
@@ -50,6 +52,8 @@ def waive(
             )
     except IntegrityError as error:
         raise Refused("already_there", f"{requirement} is waived already.") from error
+    # Nobody is asked any more for what was let go.
+    ask_for_order(source=PROOF, subject_id=str(repair.pk), now=now)
     Nonconformance.objects.filter(
         repair=repair, attempt=repair.attempt, code=requirement, disposition=""
     ).update(

@@ -135,7 +135,7 @@ def test_what_was_handed_in_is_named_no_more(packing_up: ProvedRepair) -> None:
     }
     address = f"{API}/repairs/{packing_up.repair.id}/waivers"
     assert signed_in(packing_up.reviewer).post(address, body).status_code == 201
-    bring_in_line(source=PROOF, subject_id=str(packing_up.repair.id), now=now())
+    work_until(now())
 
     (after,) = of_proof(packing_up.repair)
     assert after.id == before.id
