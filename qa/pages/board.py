@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from dispatch.pages.board_day import MOST_ROWS, board_day
 from dispatch.pages.inbox import open_notices
-from dispatch.selectors import visible_repairs
+from dispatch.selectors import visible_repairs, visible_set_aside
 from qa.models import CloseoutPackage, Nonconformance
 from qa.pages.package_list import BUILDING, STATES, WAITING
 from qa.pages.verdict_lines import sentence
@@ -63,6 +63,7 @@ class BoardPage(DoorPage):
             "answer": [_to_answer(row, now) for row in waiting[:MOST_ROWS]],
             "answer_count": waiting.count(),
             "building_count": _packages(self.account, BUILDING).count(),
+            "aside_count": visible_set_aside(self.account).filter(settled_at__isnull=True).count(),
             "now": now,
             "at": hour(now, day.axis.zone, now=now),
             "today": f"{now.astimezone(ZoneInfo(day.axis.zone)):%A %d %B}",

@@ -225,6 +225,7 @@ def _work(town: Town) -> dict[str, Any]:
         "api/v1/runs/<uuid:run_id>": {"material": "invented clay"},
         "api/v1/equipment/<uuid:equipment_id>": {"test_due_on": day},
         "api/v1/evidence/<uuid:evidence_id>/take-back": {"reason": "invented mistake"},
+        "set-aside": {"report": town.ids["report_id"], "reason": "invented", "drop": "1"},
         "api/v1/set-aside/<uuid:report_id>/drop": {"reason": "invented mistake"},
         "api/v1/set-aside/<uuid:report_id>/send-again": {
             "event": event(str(town.going.id), "arrived", now())
