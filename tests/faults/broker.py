@@ -25,6 +25,7 @@ class Broker:
     def start(self) -> None:
         """Start the server and wait until it answers."""
         options = ["--port", str(self.port), "--save", "", "--appendonly", "no"]
+        options += ["--bind", "127.0.0.1"]
         with (self.folder / "redis.txt").open("ab") as log:
             self.process = subprocess.Popen(
                 [SERVER, *options], cwd=self.folder, stdout=log, stderr=log

@@ -21,6 +21,8 @@ OTHERS_GROWN_UP_S = 1.5
 server has had time to take some letters, or there would be nothing to lose."""
 
 DOOR_OPENS_WITHIN_S = 6.0
+DEAF_AFTER_S = 8.0
+"""A server whose worker was shot takes a while to end: only then it is deaf."""
 
 WEIGHTS = {"web": 1, "web child": 1, "worker": 1, "worker child": 3, "ticker": 2, "redis": 1}
 """How often each is chosen; a child stands for one process of a pool."""
@@ -63,7 +65,7 @@ class Company:
             self._commands[f"beat {beat}"] = (*app, "-s", kept, "--pidfile=")
         self._running: dict[str, subprocess.Popen[bytes]] = {}
         self._born: dict[str, float] = {}
-        self.unhealthy = 0
+        self.unhealthy, self._heard_s = 0, time.monotonic()
         place.fill("quick=0")
         self.raise_the_fallen()
 
@@ -95,15 +97,19 @@ class Company:
         self.place.until(ready, within_s=30)
 
     def _check_the_door(self) -> None:
-        """End a web server that has had time to start and listens no more, as health checks do."""
+        """End a web server that lives and has not listened for long, as health checks do."""
         process = self._running.get("web")
-        if process is None or time.monotonic() - self._born["web"] < DOOR_OPENS_WITHIN_S:
+        now = time.monotonic()
+        if process is None or now - self._born["web"] < DOOR_OPENS_WITHIN_S:
+            self._heard_s = now
             return
         with socket.socket() as door:
-            if door.connect_ex(("127.0.0.1", self.port)) and process.poll() is None:
-                self.unhealthy += 1
-                os.killpg(process.pid, signal.SIGKILL)
-                process.wait()
+            if door.connect_ex(("127.0.0.1", self.port)) == 0 or process.poll() is not None:
+                self._heard_s = now
+        if now - self._heard_s > DEAF_AFTER_S:
+            self.unhealthy += 1
+            os.killpg(process.pid, signal.SIGKILL)
+            process.wait()
 
     def shoot(self, chance: random.Random) -> str | None:
         """Kill somebody with SIGKILL and say whom; None when all are too young."""
