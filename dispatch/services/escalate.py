@@ -31,8 +31,11 @@ def tell_the_next(
     datetime or None
         When the due item with `own_key` is to come up again itself, if it is.
     """
+    if notice.acknowledged_at is not None:
+        # Not even a rung whose time had come while it was settled.
+        return None
     begun = replace(reminder, due_at=notice.sent_at)
-    calls = who_is_told(begun, asked.ladder, notice.acknowledged_at, now, asked.zone)
+    calls = who_is_told(begun, asked.ladder, None, now, asked.zone)
     for each in calls.told:
         _call(notice, each.to, now)
     if calls.next is None:

@@ -5,7 +5,9 @@ from datetime import datetime, timedelta
 import pytest
 
 from dispatch.models import Call, Message, Notice
-from dispatch.services.escalate import ESCALATE, acknowledge
+from dispatch.services.ask_repair import REPAIR
+from dispatch.services.escalate import ESCALATE, acknowledge, settle
+from dispatch.services.remind import bring_in_line
 from duework.models import WorkItem
 from duework.runner import run_due
 from repairs.models import Account
@@ -180,3 +182,29 @@ def test_without_a_crew_the_dispatcher_is_told_first(planned: ProvedRepair) -> N
 
     notice = Notice.objects.get(code="window_unused")
     assert (notice.crew, told("window_unused")) == (None, ["dispatcher"])
+
+
+def test_what_was_answered_stays_answered_when_the_facts_turn_back(planned: ProvedRepair) -> None:
+    """Settled for a while, answered meanwhile, true again: nobody further up is told of it."""
+    notice = cannot_tell(planned)
+    settle(notice=notice, now=now())
+    acknowledge(notice=notice, by=planned.lead, now=notice.sent_at + 10 * MINUTE)
+
+    later = notice.sent_at + 11 * MINUTE
+    bring_in_line(source=REPAIR, subject_id=str(planned.repair.id), now=later)
+    work_until(later + 10 * MINUTE)
+
+    notice.refresh_from_db()
+    assert notice.settled_at is None
+    assert told() == ["crew lead"]
+
+
+def test_what_turns_back_unanswered_goes_on_up_the_ladder(planned: ProvedRepair) -> None:
+    """Settled before the dispatcher's turn and true again after it: the dispatcher is told."""
+    notice = cannot_tell(planned)
+    settle(notice=notice, now=now())
+
+    later = notice.sent_at + 11 * MINUTE
+    bring_in_line(source=REPAIR, subject_id=str(planned.repair.id), now=later)
+
+    assert told() == ["crew lead", "dispatcher"]
