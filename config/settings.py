@@ -3,6 +3,7 @@
 Every variable is described in docs/settings.md; a test compares the two.
 """
 
+import os
 from pathlib import Path
 from typing import Any, Literal
 
@@ -83,7 +84,9 @@ else:
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 
-WEB_THREADS = env.number("CUREWRIGHT_WEB_THREADS", 8, low=1, high=256)
+WEB_THREADS = env.number(
+    "CUREWRIGHT_WEB_THREADS", min(8, 2 * (os.cpu_count() or 1)), low=1, high=256
+)
 
 # --- due work ----------------------------------------------------------------
 BROKER_URL = env.text("CUREWRIGHT_BROKER_URL", "")

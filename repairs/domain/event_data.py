@@ -14,7 +14,7 @@ from typing import Any
 from repairs.domain.field_event import EventKind
 from repairs.domain.measuring import PARTS
 from repairs.domain.problem import Fault
-from repairs.domain.units import Dimension, parse
+from repairs.domain.units import Dimension, accepted_units, parse
 
 _SUFFIX = {
     Dimension.LENGTH: "_m",
@@ -260,7 +260,10 @@ def _quantity(item: Carried, value: Any) -> float:
     number = value["value"]
     if isinstance(number, bool) or not isinstance(number, int | float) or not isfinite(number):
         raise ValueError(_expected(item))
-    return parse(float(number), str(value["unit"]), item.what)
+    try:
+        return parse(float(number), str(value["unit"]), item.what)
+    except ValueError:
+        raise ValueError(f"a unit of {', '.join(accepted_units(item.what))}") from None
 
 
 def _expected(item: Carried) -> str:
