@@ -6,9 +6,11 @@ answer, instead of saying that this half was not run.
 """
 
 import os
+import shutil
 import subprocess
 import sys
-from collections.abc import Mapping
+import tempfile
+from typing import IO
 
 import psycopg
 import redis
@@ -25,12 +27,24 @@ def main() -> int:
     if missing and REQUIRED:
         print(f"CUREWRIGHT_TEST_SERVICES=required, but {'; '.join(missing)}.", file=sys.stderr)
         return 1
-    print("== SQLite, no broker ==", flush=True)
-    code = _pytest({}, sys.argv[1:])
-    if missing:
-        print(f"== PostgreSQL and Redis: NOT RUN, {'; '.join(missing)} ==")
-        return code
-    print("== PostgreSQL and Redis, the tests that touch a database ==", flush=True)
+    with tempfile.TemporaryFile("w+", encoding="utf-8") as report:
+        other = None if missing else _start_other_half(report)
+        print("== SQLite, no broker ==", flush=True)
+        code = subprocess.run(_pytest(sys.argv[1:]), check=False).returncode
+        if other is None:
+            print(f"== PostgreSQL and Redis: NOT RUN, {'; '.join(missing)} ==")
+            return code
+        print(
+            "== PostgreSQL and Redis, the tests that touch a database (ran beside) ==", flush=True
+        )
+        other_code = other.wait()
+        report.seek(0)
+        shutil.copyfileobj(report, sys.stdout)
+    return code or other_code
+
+
+def _start_other_half(report: IO[str]) -> "subprocess.Popen[str]":
+    """Begin the tests that touch a database, on PostgreSQL and Redis, beside the first half."""
     with psycopg.connect(POSTGRES, autocommit=True) as connection:
         connection.execute(f"DROP DATABASE IF EXISTS {DATABASE}")  # type: ignore[arg-type]
         connection.execute(f"CREATE DATABASE {DATABASE}")  # type: ignore[arg-type]
@@ -38,12 +52,17 @@ def main() -> int:
         "CUREWRIGHT_DATABASE_URL": f"{POSTGRES.rsplit('/', 1)[0]}/{DATABASE}",
         "CUREWRIGHT_BROKER_URL": REDIS,
     }
-    return _pytest(services, ["--database-only", *sys.argv[1:]]) or code
+    return subprocess.Popen(
+        _pytest(["--database-only", *sys.argv[1:]]),
+        env={**os.environ, **services},
+        stdout=report,
+        stderr=subprocess.STDOUT,
+        text=True,
+    )
 
 
-def _pytest(environment: Mapping[str, str], arguments: list[str]) -> int:
-    command = [sys.executable, "-m", "pytest", "-q", *arguments]
-    return subprocess.run(command, env={**os.environ, **environment}, check=False).returncode
+def _pytest(arguments: list[str]) -> list[str]:
+    return [sys.executable, "-m", "pytest", "-q", *arguments]
 
 
 def _postgres_missing() -> str:
