@@ -1,27 +1,24 @@
 """Gathers everything the rules may look at: from rows and sealed files to one pure value."""
 
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from dispatch.models import Equipment, Lot
-from qa.domain.evidence_kind import EvidenceKind
-from qa.domain.pressure_csv import ParsedLog, parse_pressure_csv
 from qa.domain.pressure_record import put_together, wall_readings
 from qa.domain.repair_facts import (
-    EvidenceFile,
     LotFacts,
     PackerFacts,
     Prescribed,
     RepairFacts,
     Returned,
 )
+from qa.evidence_files import file_of, readable_logs
 from qa.models import Evidence
-from qa.sealed_files import path_of
 from repairs.domain.clocks import cure_inputs, working_inputs
-from repairs.domain.event_order import Moment, moment_of
+from repairs.domain.event_order import moment_of
 from repairs.domain.field_event import OFFICE_KINDS, EventKind
 from repairs.domain.limits import Limits, limits_from
 from repairs.domain.progress import Progress, of_sleeve
@@ -64,7 +61,7 @@ def facts_of(repair: Repair, *, attempt: int, now: datetime) -> RepairFacts:
         prescribed=prescribed,
         working_inputs=None,
         cure_inputs=None,
-        evidence=tuple(_file(row) for row in rows),
+        evidence=tuple(file_of(row) for row in rows),
         pressure=put_together(logs, prescribed.window_kpa if prescribed else None),
         lots=_lots(progress),
         packers=_packers(progress),
@@ -147,15 +144,6 @@ def installers_of(repair: Repair, *, attempt: int) -> frozenset[str]:
     return frozenset(rows.values_list("posted_by__username", flat=True).distinct())
 
 
-def readable_logs(rows: list[Evidence]) -> list[tuple[str, ParsedLog]]:
-    """Return the pressure logs among the evidence that were read without a problem."""
-    return [
-        (str(row.id), parse_pressure_csv(path_of(row.sha256).read_text("utf-8", "replace")))
-        for row in rows
-        if row.kind == EvidenceKind.PRESSURE_LOG and row.probed_at and not row.problem
-    ]
-
-
 def _prescribed(prescription: Prescription | None, limits: Limits) -> Prescribed | None:
     if prescription is None or prescription.result is None:
         return None
@@ -184,55 +172,6 @@ def _work_date(progress: Progress, zone: str, now: datetime) -> date:
         if event is not None:
             return moment_of(event).best.astimezone(ZoneInfo(zone)).date()
     return now.astimezone(ZoneInfo(zone)).date()
-
-
-def _file(row: Evidence) -> EvidenceFile:
-    return EvidenceFile(
-        id=str(row.id),
-        kind=EvidenceKind(row.kind),
-        sha256=row.sha256,
-        captured=_captured(row),
-        container_start=_container_start(row),
-        duration_s=row.facts.get("duration_s"),
-        probed=row.probed_at is not None,
-        problem=row.problem,
-        also_used_for=_also_used_for(row),
-        received_at=row.received_at,
-    )
-
-
-def _captured(row: Evidence) -> Moment | None:
-    if row.captured_at is None:
-        return None
-    earliest = row.captured_at + timedelta(seconds=row.offset_low_s)
-    latest = row.captured_at + timedelta(seconds=row.offset_high_s)
-    return Moment(earliest, earliest + (latest - earliest) / 2, latest)
-
-
-def _container_start(row: Evidence) -> datetime | None:
-    written = row.facts.get("creation_time")
-    found = datetime.fromisoformat(written) if isinstance(written, str) else None
-    return found if found is not None and found.tzinfo is not None else None
-
-
-def _also_used_for(row: Evidence) -> tuple[str, ...]:
-    """Name what the same bytes were handed in for before: only the later intake is doubtful."""
-    before = Q(received_at__lt=row.received_at) | Q(received_at=row.received_at, pk__lt=row.pk)
-    rows = (
-        Evidence.objects.filter(before, sha256=row.sha256, taken_back_at__isnull=True)
-        .exclude(Q(repair=row.repair_id) & Q(kind=row.kind))
-        .select_related("repair")
-    )
-    return tuple(
-        sorted(
-            {
-                other.kind.replace("_", " ")
-                if other.repair_id == row.repair_id
-                else other.repair.ref
-                for other in rows
-            }
-        )
-    )
 
 
 def _lots(progress: Progress) -> dict[str, LotFacts]:

@@ -5,7 +5,7 @@ from uuid import UUID
 
 from django.conf import settings
 from django.db.models import QuerySet
-from django.http import FileResponse
+from django.http import FileResponse, Http404
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
@@ -21,6 +21,7 @@ from dispatch.api.field_events import device_now
 from dispatch.selectors import reportable_repairs
 from dispatch.services.take_event import device_clock
 from qa.domain.evidence_kind import EvidenceKind
+from qa.evidence_files import has_preview, shown_facts, shown_remarks
 from qa.models import Evidence
 from qa.sealed_files import Sealed, TooLargeError, path_of, seal
 from qa.selectors import visible_evidence
@@ -63,12 +64,26 @@ class EvidenceOut(serializers.Serializer):
     received_at = serializers.DateTimeField()
     read_at = serializers.DateTimeField(source="probed_at", allow_null=True)
     problem = serializers.CharField()
-    facts = serializers.JSONField()
+    facts = serializers.SerializerMethodField()
+    has_preview = serializers.SerializerMethodField()
+    remarks = serializers.SerializerMethodField()
     taken_back_at = serializers.DateTimeField(allow_null=True)
     taken_back_by = serializers.CharField(
         source="taken_back_by.display_name", default=None, allow_null=True
     )
     taken_back_reason = serializers.CharField()
+
+    def get_facts(self, row: Evidence) -> dict[str, Any]:
+        """Return what was found in the file; the place only for whoever works there or plans it."""
+        return shown_facts(row, self.context["account"])
+
+    def get_has_preview(self, row: Evidence) -> bool:
+        """Whether there is a picture to look at."""
+        return has_preview(row)
+
+    def get_remarks(self, row: Evidence) -> list[str]:
+        """Return what a reviewer should know of the file before believing it."""
+        return list(shown_remarks(row, self.context["account"]))
 
 
 class TakeBackIn(StrictSerializer):
@@ -85,6 +100,10 @@ class EvidenceListView(KnownQuestions, ListAPIView):
     serializer_class = EvidenceOut
     pagination_class = None
     asks = frozenset({"repair"})
+
+    def get_serializer_context(self) -> dict[str, Any]:
+        """Add who asks."""
+        return {**super().get_serializer_context(), "account": caller(self.request)}
 
     def get_queryset(self) -> QuerySet[Evidence]:
         """Return the files the account may see, of one repair."""
@@ -121,7 +140,7 @@ class EvidenceListView(KnownQuestions, ListAPIView):
             by=caller(request),
             now=now,
         )
-        return Response(EvidenceOut(row).data, status=201 if created else 200)
+        return Response(_out(row, request), status=201 if created else 200)
 
 
 class EvidenceFileView(APIView):
@@ -143,6 +162,25 @@ class EvidenceFileView(APIView):
         return response
 
 
+class EvidencePreviewView(APIView):
+    """A small picture of a photo or film, drawn anew."""
+
+    doors: Doors = {"GET": EVERYBODY}
+
+    @extend_schema(responses={(200, "image/jpeg"): OpenApiTypes.BINARY})
+    def get(self, request: Request, evidence_id: UUID) -> FileResponse:
+        """Return the picture, to be shown in place; 404 until the file has been read."""
+        row = get_object_or_404(visible_evidence(caller(request)), pk=evidence_id)
+        if not has_preview(row):
+            raise Http404
+        response = FileResponse(path_of(row.derived_sha256).open("rb"), content_type="image/jpeg")
+        # Whatever its reader was made to write, a browser takes it for a picture or for nothing.
+        response["X-Content-Type-Options"] = "nosniff"
+        response["Content-Security-Policy"] = "default-src 'none'; sandbox"
+        response["Cache-Control"] = "private, max-age=86400, immutable"
+        return response
+
+
 class TakeBackView(APIView):
     """Take a file back that was handed in by mistake."""
 
@@ -156,7 +194,11 @@ class TakeBackView(APIView):
         done = take_back(
             evidence=row, reason=sent["reason"], by=caller(request), now=timezone.now()
         )
-        return Response(EvidenceOut(done).data)
+        return Response(_out(done, request))
+
+
+def _out(row: Evidence, request: Request) -> Any:
+    return EvidenceOut(row, context={"account": caller(request)}).data
 
 
 def _seal(sent: dict[str, Any]) -> Sealed:

@@ -52,6 +52,8 @@ def write_bag(
     facts: CloseoutFacts,
     files: Mapping[str, Path],
     progress: Callable[[int], None],
+    *,
+    pictures: Mapping[str, Path] | None = None,
 ) -> WrittenBag:
     """Write the package to `target`, whole or not at all.
 
@@ -66,6 +68,8 @@ def write_bag(
     progress
         Called with the bytes written so far, at least every mebibyte; what it raises ends the
         build (a lost lease, a shutdown).
+    pictures
+        What the report shows of a photo instead of the file itself, by evidence id.
 
     Returns
     -------
@@ -79,7 +83,7 @@ def write_bag(
     OSError
         If the disk refuses; no file is left then.
     """
-    made = made_files(facts, files)
+    made = made_files(facts, {**files, **(pictures or {})})
     with _appearing(target) as out:
         with StoredZip(out, top_folder(facts), facts.closed_at, progress) as package:
             tagmanifest = _fill(package, facts, files, made)

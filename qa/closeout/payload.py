@@ -22,12 +22,12 @@ def evidence_paths(facts: CloseoutFacts) -> dict[str, str]:
     }
 
 
-def made_files(facts: CloseoutFacts, files: Mapping[str, Path]) -> dict[str, bytes]:
-    """Make the payload files that are not evidence, by path."""
+def made_files(facts: CloseoutFacts, shown: Mapping[str, Path]) -> dict[str, bytes]:
+    """Make the payload files that are not evidence, by path; `shown` are the report's pictures."""
     paths = evidence_paths(facts)
     record = record_json(facts, paths)
     return {
-        "data/report.pdf": report_pdf(facts, files, paths, digest(record)),
+        "data/report.pdf": report_pdf(facts, shown, paths, digest(record)),
         "data/record.json": record,
         "data/position.geojson": position_geojson(facts),
         "data/quantities.csv": quantities_csv(facts),

@@ -2,12 +2,14 @@
 
 Columns: ``time`` (ISO 8601 with offset), one of ``pressure_psi``, ``pressure_kpa``,
 ``pressure_bar``, ``pressure_mbar``, and, if logged, ``temperature_c`` or
-``temperature_f``. Commas or semicolons part them; with semicolons a decimal comma is
-understood. A unit is never guessed.
+``temperature_f``; ``Pressure [bar]`` or ``Temperature (°C)`` says the same. Commas, semicolons,
+tabs or bars part them; with any but commas a decimal comma is understood. A unit is never
+guessed.
 """
 
 import csv
 import math
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -30,6 +32,8 @@ PRESSURE_COLUMNS = MappingProxyType(
     }
 )
 TEMPERATURE_COLUMNS = MappingProxyType({"temperature_c": "degC", "temperature_f": "degF"})
+_SEPARATORS = (";", "\t", "|", ",")
+_UNIT_IN_HEADER = re.compile(r"(pressure|temperature)[ _]*[\[(/]? ?(?:°|deg)?([a-z]+) ?[\])]?")
 _CHUNK_ROWS = 4_000
 """Rows converted at once: enough to be quick, few enough to stay in the cache."""
 _SHOWN_CHARACTERS = 40
@@ -46,6 +50,14 @@ class PressureLogError(ValueError):
         self.expected = expected
 
 
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column that was recognised, as the file names it, and its unit."""
+
+    name: str
+    unit: str
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class ParsedLog:
     """A pressure log in file order.
@@ -60,12 +72,16 @@ class ParsedLog:
         The same length with NaN where a cell was empty, or None without such a column.
     pressure_unit
         The unit in the file, as the column named it.
+    columns, form
+        What was recognised of the file, and how it was written.
     """
 
     times_s: NDArray[np.float64]
     pressures_kpa: NDArray[np.float64]
     temperatures_c: NDArray[np.float64] | None
     pressure_unit: str
+    columns: tuple[Column, ...] = ()
+    form: str = "CSV"
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +94,23 @@ class _Layout:
     temperature: int | None
     pressure_unit: str
     temperature_unit: str
-    width: int
+    names: tuple[str, ...]
+
+    @property
+    def width(self) -> int:
+        """How many columns the header has."""
+        return len(self.names)
+
+    @property
+    def columns(self) -> tuple[Column, ...]:
+        """The columns that are used."""
+        found = [
+            Column(self.names[self.time], ""),
+            Column(self.names[self.pressure], self.pressure_unit),
+        ]
+        if self.temperature is not None:
+            found.append(Column(self.names[self.temperature], self.temperature_unit))
+        return tuple(found)
 
 
 class _Rows(Protocol):
@@ -138,6 +170,7 @@ def parse_pressure_csv(text: str) -> ParsedLog:
             else None
         ),
         pressure_unit=layout.pressure_unit,
+        columns=layout.columns,
     )
 
 
@@ -149,8 +182,9 @@ def _layout(body: str) -> tuple[_Layout, int]:
 
 
 def _layout_of(header: str, line: int) -> _Layout:
-    separator = ";" if ";" in header else ","
-    names = [name.strip().strip('"').lower() for name in header.split(separator)]
+    separator = next((each for each in _SEPARATORS if each in header), ",")
+    shown = tuple(name.strip().strip('"') for name in header.split(separator))
+    names = [_known_name(name.lower()) for name in shown]
     times = [index for index, name in enumerate(names) if name == "time"]
     pressures = [index for index, name in enumerate(names) if name in PRESSURE_COLUMNS]
     temperatures = [index for index, name in enumerate(names) if name in TEMPERATURE_COLUMNS]
@@ -169,8 +203,14 @@ def _layout_of(header: str, line: int) -> _Layout:
         temperature=temperature,
         pressure_unit=PRESSURE_COLUMNS[names[pressures[0]]],
         temperature_unit="degC" if temperature is None else TEMPERATURE_COLUMNS[names[temperature]],
-        width=len(names),
+        names=shown,
     )
+
+
+def _known_name(name: str) -> str:
+    """Return ``pressure_bar`` for ``pressure [bar]`` and its like."""
+    found = _UNIT_IN_HEADER.fullmatch(name)
+    return "_".join(found.groups()) if found else name
 
 
 def _reader(body: str, layout: _Layout, header_line: int) -> "_Rows":
@@ -219,7 +259,7 @@ def _times(cells: list[str]) -> NDArray[np.float64]:
 
 
 def _numbers(cells: list[str], layout: _Layout) -> NDArray[np.float64]:
-    if layout.separator == ";":
+    if layout.separator != ",":
         cells = [cell.replace(",", ".") for cell in cells]
     return np.array(list(map(float, cells)), dtype=np.float64)
 
@@ -247,7 +287,7 @@ def _refuse_row(line: int, row: Sequence[str], layout: _Layout) -> None:
 
 
 def _refuse_number(line: int, cell: str, layout: _Layout, expected: str) -> None:
-    plain = cell.replace(",", ".") if layout.separator == ";" else cell
+    plain = cell.replace(",", ".") if layout.separator != "," else cell
     try:
         is_number = math.isfinite(float(plain))
     except ValueError:

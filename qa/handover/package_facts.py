@@ -16,6 +16,7 @@ from qa.domain.closeout import (
     RunFact,
     SiteFact,
 )
+from qa.domain.evidence_kind import EvidenceKind, media_of
 from qa.facts import evidence_of, facts_of, standing_prescription
 from qa.handover import installed, proof
 from qa.models import Closing
@@ -38,6 +39,16 @@ def files_of(closing: Closing) -> dict[str, Path]:
     """Return where the bytes of each evidence file of the closing lie, by evidence id."""
     rows = evidence_of(closing.repair, attempt=closing.attempt, now=closing.closed_at)
     return {str(row.pk): path_of(row.sha256) for row in rows}
+
+
+def pictures_of(closing: Closing) -> dict[str, Path]:
+    """Return where the pictures lie that were drawn anew of photos, by evidence id."""
+    rows = evidence_of(closing.repair, attempt=closing.attempt, now=closing.closed_at)
+    return {
+        str(row.pk): path_of(row.derived_sha256)
+        for row in rows
+        if row.derived_sha256 and media_of(EvidenceKind(row.kind)) == "photo"
+    }
 
 
 def closeout_facts(closing: Closing) -> CloseoutFacts:

@@ -15,6 +15,8 @@ class Evidence(models.Model):
     `facts` is filled by due work after intake; `problem` says why a file could
     not be read. Bytes are never changed: a better file is another row, and one
     handed in by mistake stays with who took it back and why, but proves nothing.
+    `derived_sha256` names what was made of the content, sealed like it: the picture people
+    look at, or the numbers of a series.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -36,6 +38,7 @@ class Evidence(models.Model):
     received_at = models.DateTimeField()
     facts = models.JSONField(default=dict)
     problem = models.CharField(max_length=300, blank=True)
+    derived_sha256 = models.CharField(max_length=64, blank=True)
     probed_at = models.DateTimeField(null=True, blank=True)
     taken_back_at = models.DateTimeField(null=True, blank=True)
     taken_back_by = models.ForeignKey(

@@ -6,6 +6,7 @@ from datetime import datetime
 from django.template.defaultfilters import filesizeformat
 
 from qa.domain.event_words import say
+from qa.evidence_files import has_preview, shown_remarks
 from qa.models import Evidence, Nonconformance
 from qa.pages.verdict_lines import sentence
 from qa.selectors import visible_evidence
@@ -37,6 +38,7 @@ class FileLine:
     """One evidence file."""
 
     address: str
+    preview: str
     what: str
     name: str
     size: str
@@ -44,6 +46,7 @@ class FileLine:
     problem: str
     read: bool
     taken_back: str
+    remarks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,12 +85,13 @@ def file_lines(
 ) -> tuple[FileLine, ...]:
     """Return the files of an attempt that the account may see."""
     rows = visible_evidence(account).filter(repair=repair, attempt=attempt)
-    return tuple(_file(row, zone) for row in rows)
+    return tuple(_file(row, zone, account) for row in rows)
 
 
-def _file(row: Evidence, zone: str) -> FileLine:
+def _file(row: Evidence, zone: str, account: Account) -> FileLine:
     return FileLine(
         address=f"/api/v1/evidence/{row.pk}/file",
+        preview=f"/api/v1/evidence/{row.pk}/preview" if has_preview(row) else "",
         what=row.title or row.kind.replace("_", " ").capitalize(),
         name=row.file_name,
         size=filesizeformat(row.size_bytes),
@@ -95,6 +99,7 @@ def _file(row: Evidence, zone: str) -> FileLine:
         problem=row.problem,
         read=row.probed_at is not None,
         taken_back=_taken_back(row),
+        remarks=shown_remarks(row, account),
     )
 
 

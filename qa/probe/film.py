@@ -2,20 +2,27 @@
 
 Facts: ``container`` (mp4, matroska, avi, mpeg), ``codec``, ``width`` and ``height`` in
 pixels, ``duration_s``, ``creation_time`` (ISO 8601 in UTC, or None: a weak witness,
-whoever made the file could write it) and ``truncated``.
+whoever made the file could write it) and ``truncated``. Derived: a small JPEG of one frame.
 """
 
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
-from itertools import islice
-from pathlib import Path
+from typing import BinaryIO
 
 import av
+import av.subtitles.stream
 from av.container import InputContainer
+from av.video.frame import VideoFrame
 from av.video.stream import VideoStream
 
+from qa.probe import boxes
+from qa.probe.found import Found
+from qa.probe.picture import small_jpeg
 from qa.probe.problem import FileProblem
+
+LOADED = (av.subtitles.stream,)
+"""PyAV loads this when a file is opened; by then nothing can be loaded any more."""
 
 CONTAINERS = {"mov": "mp4", "matroska": "matroska", "avi": "avi", "mpeg": "mpeg", "mpegts": "mpeg"}
 """The only readers tried, and what they are called in the facts."""
@@ -40,12 +47,16 @@ MISSING_SHARE = 0.02
 source: containers round durations, and sound may outlast the picture a little."""
 
 
-def read(path: Path) -> dict[str, object]:
-    """Return the facts of the film at `path`; FileProblem when it cannot serve."""
-    with _opened(path) as film:
+def read(file: BinaryIO) -> Found:
+    """Return what is known of the film; FileProblem when it cannot serve."""
+    cut = boxes.missing(file) if boxes.is_boxed(file) else None
+    file.seek(0)
+    with _opened(file) as film:
         if not film.streams.video:
             raise FileProblem("The file holds no moving picture.")
         picture = film.streams.video[0]
+        if picture.codec_context is None:
+            raise FileProblem("No reader here knows how the film is encoded.")
         # A thread a core, each with its own memory, would run into the limit on a large machine.
         picture.codec_context.thread_count = 1
         duration_s = _duration_s(film, picture)
@@ -60,19 +71,24 @@ def read(path: Path) -> dict[str, object]:
             "creation_time": _utc(film.metadata.get("creation_time")),
             "truncated": False,
         }
-        if not _shows_something(film, picture):
+        frame = _a_frame(film, picture)
+        if frame is None:
             raise FileProblem("No picture of the film can be decoded.", facts)
+        shown = small_jpeg(frame.to_image())  # type: ignore[no-untyped-call]
         if _ends_early(film, picture, duration_s):
             words = "The film is cut short: it ends before the length it states."
             raise FileProblem(words, facts | {"truncated": True})
-    return facts
+    if cut is not None:
+        words = f"The film is cut short: its box {cut.box} lacks {cut.bytes_missing} bytes."
+        raise FileProblem(words, facts | {"truncated": True})
+    return Found(facts, shown)
 
 
 @contextmanager
-def _opened(path: Path) -> Iterator[InputContainer]:
+def _opened(file: BinaryIO) -> Iterator[InputContainer]:
     av.logging.set_level(av.logging.PANIC)
     try:
-        film = av.open(str(path), mode="r", options=OPTIONS)
+        film = av.open(file, mode="r", options=OPTIONS)
     except (av.FFmpegError, ValueError):
         words = "This is not an MP4, MOV, Matroska, AVI or MPEG film, or it is cut short."
         raise FileProblem(words) from None
@@ -86,11 +102,16 @@ def _duration_s(film: InputContainer, picture: VideoStream) -> float:
     return (film.duration or 0) / av.time_base
 
 
-def _shows_something(film: InputContainer, picture: VideoStream) -> bool:
+def _a_frame(film: InputContainer, picture: VideoStream) -> VideoFrame | None:
+    """Return the last of the first frames: the very first is often black."""
+    frame = None
     try:
-        return any(True for _ in islice(film.decode(picture), FRAMES))
+        for number, frame in enumerate(film.decode(picture), start=1):  # noqa: B007 - kept
+            if number == FRAMES:
+                break
     except av.FFmpegError:
-        return False
+        return frame
+    return frame
 
 
 def _ends_early(film: InputContainer, picture: VideoStream, duration_s: float) -> bool:

@@ -7,7 +7,7 @@ from django.db import transaction
 
 from duework.domain.work import Lease
 from qa.closeout.bag import WrittenBag, write_bag
-from qa.handover.package_facts import closeout_facts, files_of
+from qa.handover.package_facts import closeout_facts, files_of, pictures_of
 from qa.models import CloseoutPackage, Closing
 from qa.sealed_files import keep, package_path
 
@@ -41,6 +41,7 @@ def build(*, package_id: UUID | str, lease: Lease) -> WrittenBag:
         facts,
         files,
         progress=lambda done: lease.report(min(_ALMOST_DONE, 100 * done // whole)),
+        pictures=pictures_of(closing),
     )
     keep(package.storage_key)
     return bag

@@ -76,7 +76,7 @@ def a_town(number: str) -> Town:
     PrescriptionFactory(repair=spare)
     # Sealed under their own hash: the doors of the files are tried with real bytes.
     sealed = seal([f"film of {number}".encode()], most_bytes=100)
-    evidence = EvidenceFactory(repair=done, sha256=sealed.sha256)
+    evidence = EvidenceFactory(repair=done, sha256=sealed.sha256, derived_sha256=sealed.sha256)
     package = CloseoutPackageFactory(closing__repair=done, ready_at=now())
     _put(package_path(package.storage_key))
     notice = NoticeFactory(crew=crew, repair=going)

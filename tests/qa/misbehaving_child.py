@@ -1,9 +1,40 @@
 """Stands for the probe's child taken over by a file: does what the file's first word says."""
 
+import json
 import os
+import signal
+import socket
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
+
+from qa.probe import isolation
+
+
+def tried(what: Callable[[], object]) -> str:
+    """Do something forbidden and return what came of it."""
+    try:
+        what()
+    except OSError:
+        return "OSError"
+    return "done"
+
+
+def reach(made: Path) -> None:
+    """Give everything up as the child does, then reach for it."""
+    out = made.open("wb", buffering=0)
+    cut_off = isolation.cut_the_network() + isolation.shut(1000)
+    signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+    facts = {
+        "socket": tried(socket.socket),
+        "file": tried(lambda: Path("/etc/hostname").read_text()),
+        "write": "too large" if out.write(bytes(2000)) < 2000 else "done",
+    }
+    sys.stdout.write(json.dumps({"facts": facts, "problem": None, "cut_off": cut_off}))
+    sys.stdout.flush()
+    os._exit(0)
+
 
 match Path(sys.argv[2]).read_text().split():
     case ["crash", *_]:
@@ -15,5 +46,7 @@ match Path(sys.argv[2]).read_text().split():
             sys.stdout.write("x" * 10_000)
     case ["nonsense", *_]:
         sys.stdout.write('["neither facts nor problem"]')
+    case ["reach", *_]:
+        reach(Path(sys.argv[3]))
     case ["spy", *_]:
         sys.stdout.write(f'{{"facts": {{"seen": {len(os.environ)}}}, "problem": null}}')

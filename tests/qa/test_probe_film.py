@@ -1,5 +1,6 @@
 """What a film says of itself."""
 
+import io
 from datetime import UTC
 from pathlib import Path
 
@@ -7,7 +8,7 @@ import av
 import pytest
 from PIL import Image
 
-from qa.probe.run import ProbeResult, probe
+from qa.probe.run import probe
 from tests.qa.probe_files import AT, film, probed
 
 
@@ -15,17 +16,18 @@ def test_a_good_film_gives_its_facts(tmp_path: Path) -> None:
     """Container, codec, size, length and the start written in the file, in UTC."""
     found = probe(film(tmp_path), "film")
 
-    assert found == ProbeResult(
-        facts={
-            "container": "mp4",
-            "codec": "h264",
-            "width": 320,
-            "height": 240,
-            "duration_s": 5.0,
-            "creation_time": AT.astimezone(UTC).isoformat(),
-            "truncated": False,
-        }
-    )
+    assert found.problem is None
+    assert found.facts == {
+        "container": "mp4",
+        "codec": "h264",
+        "width": 320,
+        "height": 240,
+        "duration_s": 5.0,
+        "creation_time": AT.astimezone(UTC).isoformat(),
+        "truncated": False,
+    }
+    with Image.open(io.BytesIO(found.derived), formats=("JPEG",)) as seen:
+        assert seen.size == (320, 240)
 
 
 @pytest.mark.parametrize(
@@ -68,6 +70,23 @@ def test_a_film_without_its_end_is_called_cut(tmp_path: Path) -> None:
     assert found.facts["truncated"] is True
     assert found.facts["duration_s"] == 20.0
     assert found.problem == "The film is cut short: it ends before the length it states."
+
+
+def test_a_film_whose_last_box_is_cut_is_called_cut(tmp_path: Path) -> None:
+    """The last kilobyte is missing: too little to be missed in time, but the box says so."""
+    whole = film(tmp_path, seconds=20).read_bytes()
+
+    found = probed(tmp_path, "nearly.mp4", whole[:-1000], "film")
+
+    assert found.facts["truncated"] is True
+    assert found.problem == "The film is cut short: its box mdat lacks 1000 bytes."
+
+
+def test_padding_after_the_last_box_is_no_cut(tmp_path: Path) -> None:
+    """Some recorders fill their last block with zeros."""
+    whole = film(tmp_path).read_bytes()
+
+    assert probed(tmp_path, "padded.mp4", whole + bytes(4096), "film").problem is None
 
 
 def test_a_film_without_its_table_of_contents_is_refused(tmp_path: Path) -> None:

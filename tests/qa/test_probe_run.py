@@ -45,6 +45,18 @@ def test_a_missing_file_is_called_missing(tmp_path: Path) -> None:
     assert probe(tmp_path / "gone.jpg", "photo").problem == "The file is not there any more."
 
 
+def test_the_child_has_nothing_left_but_the_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """No socket, no other file, no more than its own process: each is tried."""
+    monkeypatch.setattr(run, "_CHILD", "tests.qa.misbehaving_child")
+
+    found = probed(tmp_path, "order.jpg", b"reach", "photo")
+
+    assert found.facts == {"socket": "OSError", "file": "OSError", "write": "too large"}
+    assert "no descriptor left" in found.cut_off
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("kind", ["photo", "film"])
 def test_damaged_files_never_crash_the_caller(tmp_path: Path, kind: MediaKind) -> None:
@@ -85,8 +97,8 @@ def test_a_child_taken_over_by_a_file_does_no_harm(
 
 
 def test_the_child_sees_no_secrets(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Of the environment only the search paths and the language reach it."""
+    """Of the environment only the search paths, the language and a thread count reach it."""
     monkeypatch.setattr(run, "_CHILD", "tests.qa.misbehaving_child")
     monkeypatch.setenv("CUREWRIGHT_SECRET_KEY", "canary")
 
-    assert probed(tmp_path, "order.jpg", b"spy", "photo").facts == {"seen": 3}
+    assert probed(tmp_path, "order.jpg", b"spy", "photo").facts == {"seen": 5}

@@ -19,7 +19,6 @@ from qa.domain.closeout import CloseoutFacts, EvidenceFact
 LONGEST_PX = 1600
 """Enough for half a page in print; the originals lie in the package."""
 QUALITY = 82
-READABLE = frozenset({"image/jpeg", "image/png"})
 CAPTION = 46.0
 """Room for caption and air below a picture, points."""
 HEADING = 46.0
@@ -30,7 +29,7 @@ def photos(
     facts: CloseoutFacts, files: Mapping[str, Path], width: float, height: float
 ) -> list[Flowable]:
     """Set the section; nothing if there are no pictures."""
-    shown = [one for one in facts.evidence if one.media_type in READABLE]
+    shown = [one for one in facts.evidence if one.kind == "photo"]
     if not shown:
         return []
     zone, numbers = ZoneInfo(facts.site.time_zone), evidence_numbers(facts)
