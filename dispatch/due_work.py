@@ -77,7 +77,7 @@ def _send(item: Item, lease: Lease) -> Sent:
     return send(message_id=item.subject_id, key=item.dedupe_key, now=timezone.now())
 
 
-@handler(DELIVER, prepare=_send)
+@handler(DELIVER, prepare=_send, outside=True)
 def deliver(item: Item, context: Context) -> Outcome:
     """Keep that a message went out, or try again when whoever takes it may answer."""
     if context.prepared is Sent.LATER:

@@ -46,34 +46,48 @@ Prepare = Callable[[Item, Lease], Any]
 
 
 class Lane(Enum):
-    """Which kinds a runner takes: with two runners, slow work cannot make reminders late."""
+    """Which kinds a runner takes: with one for each, nothing slow makes a message late."""
 
     ALL = "all"
     QUICK = "quick"
     SLOW = "slow"
+    OUTSIDE = "outside"
 
 
 @dataclass(frozen=True)
 class Handler:
-    """One kind of work: the part in the transaction, and the slow part before it, if any."""
+    """One kind of work: the part in the transaction, and the slow part before it, if any.
+
+    `outside` says that the slow part waits for somebody else's server, for seconds at most.
+    """
 
     kind: str
     finish: Finish
     prepare: Prepare | None = None
+    outside: bool = False
+
+    @property
+    def lane(self) -> Lane:
+        """Return the lane that takes it, beside the one that takes all."""
+        if self.prepare is None:
+            return Lane.QUICK
+        return Lane.OUTSIDE if self.outside else Lane.SLOW
 
 
 _handlers: dict[str, Handler] = {}
 _subscribers: dict[str, list[str]] = {}
 
 
-def handler(kind: str, *, prepare: Prepare | None = None) -> Callable[[Finish], Finish]:
+def handler(
+    kind: str, *, prepare: Prepare | None = None, outside: bool = False
+) -> Callable[[Finish], Finish]:
     """Register the decorated function as the one that does work of this kind."""
 
     def register(finish: Finish) -> Finish:
         known = _handlers.get(kind)
         if known is not None and known.finish is not finish:
             raise ImproperlyConfigured(f"Due work {kind!r} has two handlers.")
-        _handlers[kind] = Handler(kind, finish, prepare)
+        _handlers[kind] = Handler(kind, finish, prepare, outside)
         return finish
 
     return register
@@ -100,9 +114,14 @@ def subscribers(topic: str) -> tuple[str, ...]:
     return tuple(_subscribers.get(topic, ()))
 
 
-def slow_kinds() -> list[str]:
+def kinds_in(*lanes: Lane) -> list[str]:
+    """Return the kinds that these lanes take."""
+    return [kind for kind, found in _handlers.items() if found.lane in lanes]
+
+
+def prepared_kinds() -> list[str]:
     """Return the kinds with a `prepare`."""
-    return [kind for kind, found in _handlers.items() if found.prepare is not None]
+    return kinds_in(Lane.SLOW, Lane.OUTSIDE)
 
 
 def load_handlers() -> None:

@@ -60,7 +60,7 @@ def run_due(
     while taken < limit and not stop():
         claimed = claim(
             # What is slow is claimed one by one: the rest is free for others meanwhile.
-            limit=1 if lane is Lane.SLOW else min(BATCH, limit - taken),
+            limit=1 if lane in (Lane.SLOW, Lane.OUTSIDE) else min(BATCH, limit - taken),
             now=clock(),
             lease_s=settings.DUEWORK_LEASE_S,
             lane=lane,
@@ -74,7 +74,7 @@ def run_due(
 
 
 def _run_batch(items: list[Item], clock: Clock, stop: Callable[[], bool]) -> int:
-    slow = registry.slow_kinds()
+    slow = registry.prepared_kinds()
     for position, item in enumerate(items):
         if stop():
             give_back(items[position:])

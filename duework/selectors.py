@@ -51,9 +51,10 @@ def queue_health(*, now: datetime) -> QueueHealth:
 def next_due_at(*, lane: Lane = Lane.ALL) -> datetime | None:
     """Return when the next row of the lane is due (perhaps in the past), None when none waits."""
     rows = WorkItem.objects.filter(state=WorkItem.State.DUE)
-    if lane is not Lane.ALL:
-        slow = registry.slow_kinds()
-        rows = rows.filter(kind__in=slow) if lane is Lane.SLOW else rows.exclude(kind__in=slow)
+    if lane is Lane.QUICK:
+        rows = rows.exclude(kind__in=registry.prepared_kinds())
+    elif lane is not Lane.ALL:
+        rows = rows.filter(kind__in=registry.kinds_in(lane))
     found: datetime | None = rows.order_by("due_at", "id").values_list("due_at", flat=True).first()
     return found
 

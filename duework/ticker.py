@@ -2,8 +2,9 @@
 
 A broker's bell makes work start at once; the ticker makes it start at all. It
 sleeps for a tick, or only until the next row it knows of is due, so a timer
-needs no bell to be on time. Each runner has two: a quick one, and a slow one for
-kinds with a `prepare`, so that a package being built does not make a reminder late.
+needs no bell to be on time. Each runner has three: a quick one, a slow one for
+kinds with a `prepare`, and one for those that wait for somebody outside. So neither a
+package being built nor a server that does not answer makes anything else late.
 """
 
 import logging
@@ -77,7 +78,7 @@ class Ticker(threading.Thread):
         self._beat()
         while self._drain() == DRAIN and not self._over.is_set():
             self._beat()
-        if self._lane is not Lane.QUICK and time.monotonic() >= self._purge_at:
+        if self._lane in (Lane.SLOW, Lane.ALL) and time.monotonic() >= self._purge_at:
             self._purge_at = time.monotonic() + PURGE_EVERY_S
             purge(now=db_now())
 
@@ -119,29 +120,29 @@ class Ticker(threading.Thread):
 
 
 class Crank:
-    """The two tickers of one process, started and stopped together."""
+    """The tickers of one process, one a lane, started and stopped together."""
 
     def __init__(self) -> None:
-        """Make both tickers; nothing runs yet."""
-        self._tickers = [Ticker(Lane.QUICK), Ticker(Lane.SLOW)]
+        """Make them; nothing runs yet."""
+        self._tickers = [Ticker(Lane.QUICK), Ticker(Lane.SLOW), Ticker(Lane.OUTSIDE)]
 
     def start(self) -> None:
-        """Start both."""
+        """Start them."""
         for ticker in self._tickers:
             ticker.start()
 
     def look_again(self) -> None:
-        """Have both look before their tick is over."""
+        """Have them look before their tick is over."""
         for ticker in self._tickers:
             ticker.look_again()
 
     def join(self) -> None:
-        """Wait until both have ended."""
+        """Wait until all have ended."""
         for ticker in self._tickers:
             ticker.join()
 
     def stop(self) -> None:
-        """Stop both after the item in hand."""
+        """Stop them after the item in hand."""
         for ticker in self._tickers:
             ticker.stop(wait_s=0)
         for ticker in self._tickers:

@@ -109,10 +109,15 @@ def test_an_item_given_back_is_as_if_never_claimed(due: Due) -> None:
 
 @pytest.mark.parametrize(
     ("lane", "keys"),
-    [(Lane.ALL, {"q", "s"}), (Lane.QUICK, {"q"}), (Lane.SLOW, {"s"})],
+    [
+        (Lane.ALL, {"q", "s", "o"}),
+        (Lane.QUICK, {"q"}),
+        (Lane.SLOW, {"s"}),
+        (Lane.OUTSIDE, {"o"}),
+    ],
 )
 def test_each_lane_takes_its_own_kinds(due: Due, lane: Lane, keys: set[str]) -> None:
-    """Kinds with a slow part have a lane of their own."""
+    """Kinds with a slow part have a lane of their own, and those that wait for the outside."""
 
     def prepare(_item: Item, _lease: Lease) -> None:
         return None
@@ -121,8 +126,10 @@ def test_each_lane_takes_its_own_kinds(due: Due, lane: Lane, keys: set[str]) -> 
     def package(_item: Item, _context: Context) -> Outcome:
         return Done()
 
+    registry.handler("message", prepare=prepare, outside=True)(lambda _item, _context: Done())
     due("q")
     due("s", kind="package")
+    due("o", kind="message")
 
     claimed = claim(limit=10, now=NOW, lease_s=LEASE_S, lane=lane)
 
