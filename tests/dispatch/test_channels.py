@@ -8,15 +8,18 @@ import subprocess
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
+from email import message_from_bytes, policy
 from pathlib import Path
 from typing import Any
 
 import pytest
+from aiosmtpd.controller import Controller
 from django.core import mail
 from hypothesis import given
 from hypothesis import strategies as st
 from standardwebhooks.webhooks import Webhook, WebhookVerificationError
 
+from config.processes import free_port
 from dispatch.channels import email, webhook
 from dispatch.channels.outgoing import Outgoing, UndeliverableError
 from dispatch.channels.safe_address import NotAllowedError, is_outside, pinned
@@ -270,3 +273,46 @@ def test_the_certificate_must_name_the_host_and_be_trusted(
 
     assert names == ["gateway.example"]
     assert found.came == []
+
+
+class Postbox:
+    """A mail server's hand: keeps what it takes, and refuses one address."""
+
+    def __init__(self) -> None:
+        self.taken: list[Any] = []
+
+    async def handle_RCPT(  # noqa: N802 - as the library calls it
+        self, _server: Any, _session: Any, envelope: Any, address: str, _options: Any
+    ) -> str:
+        """Refuse nobody's address, take the others."""
+        if address.startswith("nobody@"):
+            return "550 no such mailbox"
+        envelope.rcpt_tos.append(address)
+        return "250 OK"
+
+    async def handle_DATA(self, _server: Any, _session: Any, envelope: Any) -> str:  # noqa: N802
+        """Keep the message as it came over the wire."""
+        self.taken.append(message_from_bytes(envelope.content, policy=policy.default))
+        return "250 taken"
+
+
+def test_a_real_mail_server_takes_it_and_may_refuse_it(settings: Any) -> None:
+    """Over SMTP (RFC 5321), read by Python's own mail parser; a refusal is told in words."""
+    postbox = Postbox()
+    server = Controller(postbox, hostname="127.0.0.1", port=free_port())
+    server.start()
+    settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
+    settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", server.port
+    settings.EMAIL_USE_SSL = settings.EMAIL_USE_TLS = False
+    try:
+        email.send(message("nora@crew.example"))
+        with pytest.raises(UndeliverableError, match="no such mailbox"):
+            email.send(message("nobody@crew.example"))
+    finally:
+        server.stop()
+
+    (taken,) = postbox.taken
+    assert taken["To"] == "nora@crew.example"
+    assert taken["Auto-Submitted"] == "auto-generated"
+    assert taken["Message-ID"].startswith("<")
+    assert taken.get_content().splitlines() == message("nora@crew.example").words.splitlines()
