@@ -5,6 +5,7 @@ from typing import Any
 
 from django.db.models import Q
 
+from qa.camera_clocks import camera_offset
 from qa.domain.evidence_kind import EvidenceKind, media_of
 from qa.domain.file_remarks import far_away, log_gaps, same_bytes
 from qa.domain.pressure_csv import ParsedLog, parse_pressure_csv
@@ -20,19 +21,21 @@ PLACE = ("position", "nearest")
 """Facts that say where somebody stood: for the office and the crew, not for the client."""
 
 
-def file_of(row: Evidence) -> EvidenceFile:
-    """Return the file as the rules see it."""
+def file_of(row: Evidence, *, now: datetime) -> EvidenceFile:
+    """Return the file as the rules see it, by what was known at `now`."""
+    written = container_start(row)
     return EvidenceFile(
         id=str(row.id),
         kind=EvidenceKind(row.kind),
         sha256=row.sha256,
         captured=_captured(row),
-        container_start=container_start(row),
+        container_start=written,
         duration_s=row.facts.get("duration_s"),
         probed=row.probed_at is not None,
         problem=row.problem,
         also_used_for=also_used_for(row),
         received_at=row.received_at,
+        camera=camera_offset(row, written, now=now),
     )
 
 

@@ -61,7 +61,7 @@ def facts_of(repair: Repair, *, attempt: int, now: datetime) -> RepairFacts:
         prescribed=prescribed,
         working_inputs=None,
         cure_inputs=None,
-        evidence=tuple(file_of(row) for row in rows),
+        evidence=tuple(file_of(row, now=now) for row in rows),
         pressure=put_together(logs, prescribed.window_kpa if prescribed else None),
         lots=_lots(progress),
         packers=_packers(progress),

@@ -25,6 +25,7 @@ def verdicts_of(repair: Repair, *, attempt: int, now: datetime) -> tuple[Judged,
 def visible_evidence(account: Account) -> QuerySet[Evidence]:
     """Return the evidence of the repairs an account may see."""
     rows = Evidence.objects.select_related("repair", "taken_back_by")
+    rows = rows.prefetch_related("shown_times__said_by")
     if account.role == Role.CLIENT:
         # A client sees files once they are handed over with a closed attempt.
         rows = rows.filter(repair__closings__attempt=F("attempt"), taken_back_at__isnull=True)

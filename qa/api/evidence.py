@@ -20,11 +20,13 @@ from rest_framework.views import APIView
 from dispatch.api.field_events import device_now
 from dispatch.selectors import reportable_repairs
 from dispatch.services.take_event import device_clock
+from qa.domain.camera_clock import camera_time
 from qa.domain.evidence_kind import EvidenceKind
 from qa.evidence_files import has_preview, shown_facts, shown_remarks
 from qa.models import Evidence
 from qa.sealed_files import Sealed, TooLargeError, path_of, seal
 from qa.selectors import visible_evidence
+from qa.services.say_shown_time import say_shown_time
 from qa.services.take_back import take_back
 from qa.services.take_evidence import Declared, take_evidence
 from repairs.api.caller import caller
@@ -48,6 +50,17 @@ class EvidenceIn(StrictSerializer):
     sha256 = serializers.RegexField(r"^[0-9a-f]{64}$", required=False, default=None)
 
 
+class ShownTimeOut(serializers.Serializer):
+    """Somebody's word on a clock photo."""
+
+    shown_at = serializers.DateTimeField()
+    resolution_s = serializers.FloatField()
+    trusted = serializers.BooleanField()
+    camera_showed = serializers.CharField()
+    said_by = serializers.CharField(source="said_by.display_name")
+    said_at = serializers.DateTimeField()
+
+
 class EvidenceOut(serializers.Serializer):
     """A file as it is known."""
 
@@ -67,6 +80,7 @@ class EvidenceOut(serializers.Serializer):
     facts = serializers.SerializerMethodField()
     has_preview = serializers.SerializerMethodField()
     remarks = serializers.SerializerMethodField()
+    shown_times = ShownTimeOut(many=True)
     taken_back_at = serializers.DateTimeField(allow_null=True)
     taken_back_by = serializers.CharField(
         source="taken_back_by.display_name", default=None, allow_null=True
@@ -84,6 +98,23 @@ class EvidenceOut(serializers.Serializer):
     def get_remarks(self, row: Evidence) -> list[str]:
         """Return what a reviewer should know of the file before believing it."""
         return list(shown_remarks(row, self.context["account"]))
+
+
+class ShownTimeIn(StrictSerializer):
+    """What the reference clock in a photo showed, and how it was read."""
+
+    shown_at = InstantField()
+    resolution_s = serializers.FloatField(min_value=0.001, max_value=3600, default=1.0)
+    trusted = serializers.BooleanField()
+    camera_showed = serializers.CharField(max_length=40, allow_blank=True, default="")
+
+    def validate_camera_showed(self, value: str) -> str:
+        """Take a time as the camera showed it, with its zone only where it showed one."""
+        if value and camera_time(value) is None:
+            raise serializers.ValidationError(
+                "expected a time as the camera showed it, such as 2026-11-25T09:30:00."
+            )
+        return value
 
 
 class TakeBackIn(StrictSerializer):
@@ -179,6 +210,21 @@ class EvidencePreviewView(APIView):
         response["Content-Security-Policy"] = "default-src 'none'; sandbox"
         response["Cache-Control"] = "private, max-age=86400, immutable"
         return response
+
+
+class ShownTimeView(APIView):
+    """Say what the reference clock in a clock photo showed."""
+
+    doors: Doors = {"POST": CREW | {Role.DISPATCHER, Role.REVIEWER}}
+
+    @extend_schema(request=ShownTimeIn, responses={201: EvidenceOut})
+    def post(self, request: Request, evidence_id: UUID) -> Response:
+        """Say it; said again, the newest word counts and all stay."""
+        row = get_object_or_404(visible_evidence(caller(request)), pk=evidence_id)
+        sent = read(ShownTimeIn, request)
+        say_shown_time(evidence=row, **sent, by=caller(request), now=timezone.now())
+        fresh = get_object_or_404(visible_evidence(caller(request)), pk=evidence_id)
+        return Response(_out(fresh, request), status=201)
 
 
 class TakeBackView(APIView):

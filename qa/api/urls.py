@@ -11,6 +11,7 @@ urlpatterns = [
     path("evidence", evidence.EvidenceListView.as_view()),
     path("evidence/<uuid:evidence_id>/file", evidence.EvidenceFileView.as_view()),
     path("evidence/<uuid:evidence_id>/preview", evidence.EvidencePreviewView.as_view()),
+    path("evidence/<uuid:evidence_id>/shown-time", evidence.ShownTimeView.as_view()),
     path("evidence/<uuid:evidence_id>/take-back", evidence.TakeBackView.as_view()),
     path("uploads", uploads.UploadListView.as_view()),
     path("uploads/<uuid:upload_id>", uploads.UploadView.as_view()),

@@ -14,6 +14,7 @@ class EvidenceKind(StrEnum):
     LOT_LABEL_PHOTO = "lot_label_photo"
     WET_OUT_PHOTO = "wet_out_photo"
     GAUGE_PHOTO = "gauge_photo"
+    CLOCK_PHOTO = "clock_photo"
     OTHER_PHOTO = "other_photo"
     PRESSURE_LOG = "pressure_log"
 

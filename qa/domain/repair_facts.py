@@ -7,6 +7,7 @@ from datetime import date, datetime
 import numpy as np
 from numpy.typing import NDArray
 
+from qa.domain.camera_clock import CameraOffset, Contradiction
 from qa.domain.evidence_kind import EvidenceKind
 from repairs.domain.clocks import ClockBasis
 from repairs.domain.cure_clock import CureInputs
@@ -33,6 +34,8 @@ class EvidenceFile:
         Why it could not be read; empty when it could.
     also_used_for : tuple of str
         Other repairs, or other purposes, the same bytes were handed in for.
+    camera : CameraOffset, Contradiction or None
+        For a film: how far its camera's clock is off by clock photos; None without any.
     """
 
     id: str
@@ -45,6 +48,7 @@ class EvidenceFile:
     problem: str
     also_used_for: tuple[str, ...] = ()
     received_at: datetime | None = None
+    camera: CameraOffset | Contradiction | None = None
 
 
 @dataclass(frozen=True, slots=True)

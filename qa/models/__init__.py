@@ -5,6 +5,7 @@ from qa.models.closeout_package import CloseoutPackage
 from qa.models.closing import Closing
 from qa.models.evidence import Evidence
 from qa.models.nonconformance import Nonconformance
+from qa.models.shown_time import ShownTime
 from qa.models.upload import Upload
 from qa.models.waiver import Waiver
 
@@ -14,6 +15,7 @@ __all__ = [
     "Closing",
     "Evidence",
     "Nonconformance",
+    "ShownTime",
     "Upload",
     "Waiver",
 ]

@@ -76,7 +76,9 @@ def a_town(number: str) -> Town:
     PrescriptionFactory(repair=spare)
     # Sealed under their own hash: the doors of the files are tried with real bytes.
     sealed = seal([f"film of {number}".encode()], most_bytes=100)
-    evidence = EvidenceFactory(repair=done, sha256=sealed.sha256, derived_sha256=sealed.sha256)
+    evidence = EvidenceFactory(
+        repair=done, kind="clock_photo", sha256=sealed.sha256, derived_sha256=sealed.sha256
+    )
     package = CloseoutPackageFactory(closing__repair=done, ready_at=now())
     _put(package_path(package.storage_key))
     notice = NoticeFactory(crew=crew, repair=going)
@@ -224,6 +226,10 @@ def _work(town: Town) -> dict[str, Any]:
         "api/v1/repairs/<uuid:repair_id>": {"note": "an invented correction"},
         "api/v1/runs/<uuid:run_id>": {"material": "invented clay"},
         "api/v1/equipment/<uuid:equipment_id>": {"test_due_on": day},
+        "api/v1/evidence/<uuid:evidence_id>/shown-time": {
+            "shown_at": now().isoformat(),
+            "trusted": True,
+        },
         "api/v1/evidence/<uuid:evidence_id>/take-back": {"reason": "invented mistake"},
         "set-aside": {"report": town.ids["report_id"], "reason": "invented", "drop": "1"},
         "api/v1/set-aside/<uuid:report_id>/drop": {"reason": "invented mistake"},

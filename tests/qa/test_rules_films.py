@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from qa.domain.camera_clock import CameraOffset, Contradiction
 from qa.domain.evidence_kind import EvidenceKind
 from qa.domain.repair_facts import EvidenceFile, RepairFacts
 from qa.domain.rules.films import film_start, post_repair_film, pre_repair_film
@@ -121,7 +122,7 @@ TOLD = at("filmed")
         (TOLD, TOLD + FIVE_MIN + timedelta(seconds=1), CANNOT_TELL),
         (TOLD, TOLD - FIVE_MIN, None),
         (TOLD, TOLD - FIVE_MIN - timedelta(seconds=1), CANNOT_TELL),
-        (None, TOLD, None),  # the file alone, for what it is worth
+        (None, TOLD, CANNOT_TELL),  # the file alone: in which zone?
     ],
 )
 def test_the_time_told_and_the_time_written_must_agree(
@@ -135,8 +136,84 @@ def test_the_time_told_and_the_time_written_must_agree(
     assert (found.outcome if isinstance(found, Verdict) else None) is outcome
 
 
-def test_the_time_in_the_file_alone_is_known_within_the_contracts_uncertainty() -> None:
-    """Used alone, it is five minutes unsure to either side."""
-    film = a_file(POST, None, container_start=TOLD)
+@pytest.mark.parametrize(
+    ("apart", "zone"),
+    [
+        (timedelta(hours=2), "(2 h)"),
+        (-timedelta(hours=3, minutes=30), "(-3.5 h)"),
+        (timedelta(hours=2, minutes=4), "(2 h)"),
+        (timedelta(minutes=12), ""),
+    ],
+)
+def test_a_time_that_is_apart_by_a_zone_says_so(apart: timedelta, zone: str) -> None:
+    """Told to the reviewer, and how to settle it; it is no proof either way."""
+    found = film_start(a_file(POST, moment(TOLD), container_start=TOLD + apart), 300.0)
 
-    assert film_start(film, uncertainty_s=300.0) == moment(TOLD, spread_s=300.0)
+    assert isinstance(found, Verdict)
+    assert found.outcome is CANNOT_TELL
+    assert ("clock of another zone" in found.reason) is bool(zone)
+    assert zone in found.reason
+    assert ("clock photo" in found.settle) is bool(zone)
+
+
+DEFLATED = at("deflated")
+WALL_CLOCK = CameraOffset(-7_210.0, -7_190.0, 2, zoned=False)
+"""Two hours ahead of UTC, and wrote no zone."""
+
+
+@pytest.mark.parametrize(
+    ("camera", "plus_s", "outcome"),
+    [
+        # The camera's clock is 100 s slow, give or take ten; the film is a minute long.
+        (CameraOffset(90.0, 110.0, 3, zoned=True), 0, MET),
+        (CameraOffset(90.0, 110.0, 3, zoned=True), -31, CANNOT_TELL),
+        (CameraOffset(90.0, 110.0, 3, zoned=True), -110, CANNOT_TELL),
+        (CameraOffset(90.0, 110.0, 3, zoned=True), -112, NOT_MET),
+        # Either it is the wall clock, two hours too late, or UTC: both must be after.
+        (WALL_CLOCK, 3_600, CANNOT_TELL),
+        (WALL_CLOCK, 7_200 + 100, MET),
+        (WALL_CLOCK, -100, NOT_MET),
+    ],
+)
+def test_clock_photos_make_the_time_in_the_file_a_witness(
+    camera: CameraOffset, plus_s: float, outcome: Outcome
+) -> None:
+    """After the deflation, before it, or not to be told: by the container's time alone."""
+    film = a_file(POST, None, container_start=DEFLATED + timedelta(seconds=plus_s), camera=camera)
+
+    assert _judge(post_repair_film, film) is outcome
+
+
+def test_what_was_told_decides_between_two_readings() -> None:
+    """The phone's clock is unsure by five minutes: enough to tell the wall clock from UTC."""
+    written = DEFLATED + timedelta(seconds=7_200 + 600)
+    told = moment(DEFLATED + timedelta(seconds=600), spread_s=300.0)
+
+    start = film_start(
+        a_file(POST, told, container_start=written, camera=WALL_CLOCK), uncertainty_s=300.0
+    )
+
+    assert not isinstance(start, Verdict)
+    assert start.latest - start.earliest < timedelta(seconds=90)
+    assert start.earliest > DEFLATED
+
+
+def test_what_was_told_against_the_clock_photos_is_for_a_reviewer() -> None:
+    """Half a day apart: one of the two is wrong, and nobody here knows which."""
+    told, camera = moment(TOLD), CameraOffset(-1.0, 1.0, 1, zoned=True)
+    film = a_file(POST, told, container_start=TOLD + timedelta(hours=12), camera=camera)
+
+    found = film_start(film, 300.0)
+
+    assert isinstance(found, Verdict)
+    assert (found.outcome, "720 min from the time told" in found.reason) == (CANNOT_TELL, True)
+
+
+def test_clock_photos_that_contradict_each_other_are_told() -> None:
+    """The words name how many and by how much."""
+    film = a_file(POST, None, container_start=TOLD, camera=Contradiction(95.0, 3))
+
+    found = film_start(film, 300.0)
+
+    assert isinstance(found, Verdict)
+    assert "3 clock photos of this camera contradict each other by 95 s" in found.reason

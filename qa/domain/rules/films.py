@@ -1,7 +1,8 @@
 """Was the pipe filmed before and after, and does each film show what it should."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
+from qa.domain.camera_clock import Contradiction, film_starts, zone_apart_s
 from qa.domain.evidence_kind import EvidenceKind
 from qa.domain.repair_facts import EvidenceFile, RepairFacts
 from qa.domain.verdict import WAIT, Verdict, cannot_tell, incomplete, met, not_met
@@ -9,6 +10,7 @@ from repairs.domain.event_order import Moment, starts_after
 from repairs.domain.field_event import EventKind
 
 _UPLOAD = "upload the film"
+_CLOCK_PHOTO = "hand in a clock photo of the camera"
 
 
 def pre_repair_film(facts: RepairFacts) -> Verdict:
@@ -74,30 +76,79 @@ def post_repair_film(facts: RepairFacts) -> Verdict:
 def film_start(film: EvidenceFile, uncertainty_s: float) -> Moment | Verdict:
     """Return when a film starts, or why that cannot be told.
 
-    The uploading device's word counts; the start written in the file is a weak
-    witness (its zone is often the camera's own), used alone only when there is
-    nothing better, and asked to agree when there is.
+    The uploading device's word counts. The time written in the file says nothing alone: its zone
+    is often the camera's own. Clock photos of the camera make it a witness; without them it is
+    only asked to agree with what was told.
     """
-    spread = timedelta(seconds=uncertainty_s)
     told, written = film.captured, film.container_start
-    if told is None and written is None:
+    if written is None:
+        return told if told is not None else _nobody_knows(film)
+    if isinstance(film.camera, Contradiction):
+        return cannot_tell(film.camera.words, _CLOCK_PHOTO, evidence=(film.id,))
+    if film.camera is not None:
+        return _by_camera(film, film_starts(written, film.duration_s or 0.0, film.camera))
+    if told is None:
         return cannot_tell(
-            "nothing says when the film starts",
-            "upload it again with the time it was taken",
+            "only the file itself says when the film starts, and no clock photo of its camera "
+            "says in which zone",
+            _CLOCK_PHOTO,
             evidence=(film.id,),
         )
-    if told is None and written is not None:
-        return Moment(written - spread, written, written + spread)
-    if told is not None and written is not None:
-        apart_s = abs((written - told.best).total_seconds())
-        if not told.earliest - spread <= written <= told.latest + spread:
-            return cannot_tell(
-                f"the time told and the time written in the file are {apart_s / 60:.0f} min apart",
-                "a reviewer settles the camera's clock",
-                evidence=(film.id,),
-                apart_s=apart_s,
-            )
-    return told if told is not None else cannot_tell("no time", "upload it again")
+    return _agreed(film, told, written, uncertainty_s)
+
+
+def _nobody_knows(film: EvidenceFile) -> Verdict:
+    return cannot_tell(
+        "nothing says when the film starts",
+        "upload it again with the time it was taken",
+        evidence=(film.id,),
+    )
+
+
+def _by_camera(film: EvidenceFile, possible: tuple[Moment, ...]) -> Moment | Verdict:
+    """Return the span of what is possible, and agrees with what was told where it was."""
+    told = film.captured
+    if told is None:
+        kept = possible
+    else:
+        kept = tuple(
+            _span(max(each.earliest, told.earliest), min(each.latest, told.latest))
+            for each in possible
+            if each.earliest <= told.latest and told.earliest <= each.latest
+        )
+    if told is not None and not kept:
+        apart_s = min(abs((each.best - told.best).total_seconds()) for each in possible)
+        return cannot_tell(
+            f"by the clock photos of its camera the film starts {apart_s / 60:.0f} min from the "
+            "time told",
+            "a reviewer settles the camera's clock",
+            evidence=(film.id,),
+            apart_s=apart_s,
+        )
+    return _span(min(each.earliest for each in kept), max(each.latest for each in kept))
+
+
+def _span(earliest: datetime, latest: datetime) -> Moment:
+    return Moment(earliest, earliest + (latest - earliest) / 2, latest)
+
+
+def _agreed(
+    film: EvidenceFile, told: Moment, written: datetime, uncertainty_s: float
+) -> Moment | Verdict:
+    """Return what was told, where the time in the file is not against it."""
+    spread = timedelta(seconds=uncertainty_s)
+    if told.earliest - spread <= written <= told.latest + spread:
+        return told
+    apart_s = (written - told.best).total_seconds()
+    zone_s = zone_apart_s(apart_s, uncertainty_s)
+    why = "" if zone_s is None else f", as a clock of another zone would be ({zone_s / 3600:g} h)"
+    return cannot_tell(
+        f"the time told and the time written in the file are {abs(apart_s) / 60:.0f} min apart"
+        + why,
+        "a reviewer settles the camera's clock" + ("" if zone_s is None else f"; {_CLOCK_PHOTO}"),
+        evidence=(film.id,),
+        apart_s=abs(apart_s),
+    )
 
 
 def _usable(facts: RepairFacts, kind: EvidenceKind) -> EvidenceFile | Verdict:
