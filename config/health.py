@@ -6,6 +6,7 @@ from django.http import HttpRequest, JsonResponse
 from django.utils import timezone
 
 from duework.selectors import queue_health
+from qa.selectors import store_health
 
 
 def healthz(_request: HttpRequest) -> JsonResponse:
@@ -26,6 +27,8 @@ def readyz(_request: HttpRequest) -> JsonResponse:
             checks["runners_alive"] = health.runners_alive
             checks["oldest_due_age_s"] = round(health.oldest_due_age_s, 1)
             checks["work"] = health.counts
+            # Told, not decisive: a broken file is for a person, a restart would not mend it.
+            checks["stored_files_broken"] = store_health(now=timezone.now()).broken
             ready = health.runners_alive > 0
     except DatabaseError as error:
         checks["database"] = f"does not answer: {type(error).__name__}"

@@ -180,6 +180,7 @@ PLAIN_UPLOAD_MAX_BYTES = env.number("CUREWRIGHT_UPLOAD_MB", 25, low=1, high=2048
 UPLOAD_MAX_BYTES = env.number("CUREWRIGHT_FILE_MB", 2_200, low=1, high=1_000_000) * 1_000_000
 UPLOAD_QUOTA_BYTES = env.number("CUREWRIGHT_QUOTA_MB", 20_000, low=1, high=10**7) * 1_000_000
 UPLOAD_KEPT_H = env.number("CUREWRIGHT_UPLOAD_KEPT_H", 168, low=1, high=10_000)
+RECHECK_HOUR_UTC = env.number("CUREWRIGHT_RECHECK_HOUR", 2, low=0, high=23)
 S3_BUCKET = env.text("CUREWRIGHT_S3_BUCKET", "")
 STORAGES: dict[str, dict[str, Any]] = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},

@@ -56,6 +56,33 @@ def schedule(
     return item
 
 
+def keep_going(
+    *,
+    kind: str,
+    subject_type: str,
+    subject_id: str | UUID | int,
+    dedupe_key: str,
+    due_at: datetime,
+) -> None:
+    """Begin work that comes again and again, unless it waits or is being done already.
+
+    Its handler always returns ``Again``, so the row is never done. One that was given up or
+    called off is begun anew.
+    """
+    _require_transaction()
+    going = WorkItem.objects.filter(
+        dedupe_key=dedupe_key, state__in=[WorkItem.State.DUE, WorkItem.State.LEASED]
+    )
+    if not going.exists():
+        schedule(
+            kind=kind,
+            subject_type=subject_type,
+            subject_id=subject_id,
+            dedupe_key=dedupe_key,
+            due_at=due_at,
+        )
+
+
 def announce(
     *,
     topic: str,

@@ -14,6 +14,13 @@ from qa.services.build_package import build, publish
 from qa.services.check_hold_points import check_hold_points
 from qa.services.close import BUILD_PACKAGE
 from qa.services.read_evidence import EVIDENCE_READ, FileFacts, look_into, write_facts
+from qa.services.recheck_files import (
+    RECHECK_FILES,
+    Slice,
+    recheck_slice,
+    since_last_night,
+    write_checks,
+)
 from qa.services.take_evidence import READ_EVIDENCE
 from qa.services.uploads import SETTLE_UPLOAD, settle_upload
 from repairs.models import FieldEvent, Repair
@@ -86,3 +93,13 @@ def _settle(item: Item, lease: Lease) -> datetime | None:
 def settle(_item: Item, context: Context) -> Outcome:
     """Look again where an upload is still under way."""
     return Done() if context.prepared is None else Again(context.prepared)
+
+
+def _recheck(_item: Item, lease: Lease) -> Slice:
+    return recheck_slice(since=since_last_night(timezone.now()), report=lease.check)
+
+
+@handler(RECHECK_FILES, prepare=_recheck)
+def recheck(_item: Item, context: Context) -> Outcome:
+    """Tell of stored files that are not what they were; go on, or wait for the next night."""
+    return Again(write_checks(found=context.prepared, now=context.now))

@@ -74,7 +74,7 @@ def seal_file(path: Path, sha256: str) -> Sealed:
 
 def path_of(sha256: str) -> Path:
     """Return where the bytes with this hash lie, fetched from the bucket if need be."""
-    return _fetched(_key(sha256))
+    return _fetched(sealed_key(sha256))
 
 
 def package_path(storage_key: str) -> Path:
@@ -82,25 +82,40 @@ def package_path(storage_key: str) -> Path:
     return _fetched(storage_key)
 
 
+def lasting_sha256(storage_key: str) -> str | None:
+    """Return the hash of a stored file where it lasts, read to its end; None when it is gone."""
+    remote, path = _remote(), Path(settings.MEDIA_ROOT) / storage_key
+    if remote is None:
+        return sha256_of(path) if path.is_file() else None
+    if not remote.exists(storage_key):
+        return None
+    digest = hashlib.sha256()
+    with remote.open(storage_key, "rb") as file:
+        while block := file.read(BLOCK):
+            digest.update(block)
+    return digest.hexdigest()
+
+
 def keep(storage_key: str) -> None:
     """Put a finished package where it lasts; nothing to do where that is the folder."""
     _upload(storage_key, Path(settings.MEDIA_ROOT) / storage_key)
 
 
-def _key(sha256: str) -> str:
+def sealed_key(sha256: str) -> str:
+    """Return the name under which the bytes with this hash are stored."""
     return f"sealed/{sha256[:2]}/{sha256}"
 
 
 def _put(source: Path, sha256: str) -> None:
     """Link the file to its place, read-only and synced, and to the bucket where there is one."""
-    target = Path(settings.MEDIA_ROOT) / _key(sha256)
+    target = Path(settings.MEDIA_ROOT) / sealed_key(sha256)
     if not target.exists():
         target.parent.mkdir(parents=True, exist_ok=True)
         source.chmod(0o400)
         with suppress(FileExistsError):  # the same bytes came twice in this instant
             os.link(source, target)
         _sync(target.parent)
-    _upload(_key(sha256), target)
+    _upload(sealed_key(sha256), target)
 
 
 def _remote() -> Storage | None:

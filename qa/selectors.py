@@ -1,13 +1,14 @@
 """Reads of proof: what an account may see, and the verdicts of a repair."""
 
+from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import F, QuerySet
+from django.db.models import F, Min, QuerySet
 
 from dispatch.selectors import visible_repairs
 from qa.domain.requirement import Judged, judge_all
 from qa.facts import facts_of
-from qa.models import CloseoutPackage, Evidence, Nonconformance, Waiver
+from qa.models import CloseoutPackage, Evidence, FileCheck, Nonconformance, Waiver
 from repairs.domain.roles import Role
 from repairs.models import Account, Repair
 
@@ -46,4 +47,29 @@ def open_nonconformances(repair: Repair, *, attempt: int) -> QuerySet[Nonconform
     """Return the nonconformances of an attempt that nobody has decided on."""
     return Nonconformance.objects.filter(
         repair=repair, attempt=attempt, withdrawn_at__isnull=True, disposition=""
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class StoreHealth:
+    """What is known of the stored files by reading them back.
+
+    Parameters
+    ----------
+    broken : int
+        Files that were missing or changed when they were last read.
+    oldest_check_age_s : float
+        How long ago the one that has waited longest was read; 0 when none was yet.
+    """
+
+    broken: int
+    oldest_check_age_s: float
+
+
+def store_health(*, now: datetime) -> StoreHealth:
+    """Return what the last reading back has shown."""
+    oldest = FileCheck.objects.aggregate(at=Min("checked_at"))["at"]
+    return StoreHealth(
+        broken=FileCheck.objects.exclude(problem="").count(),
+        oldest_check_age_s=0.0 if oldest is None else (now - oldest).total_seconds(),
     )

@@ -24,6 +24,7 @@ from prometheus_client.registry import Collector
 
 from duework import sight
 from duework.clock import db_now
+from qa.selectors import StoreHealth, store_health
 
 
 @require_safe
@@ -58,6 +59,7 @@ class QueueFigures(Collector):
         yield from _backlog(sight.backlog(now=now))
         yield from _finished(sight.finished())
         yield from _runners(sight.runners(now=now))
+        yield from _store(store_health(now=now))
 
 
 def _backlog(found: list[sight.Backlog]) -> Iterator[Metric]:
@@ -113,3 +115,16 @@ def _runners(found: list[sight.Runner]) -> Iterator[Metric]:
     alive = sum(each.alive for each in found)
     count = GaugeMetricFamily("duework_runners_alive", "Seen within thirty seconds.", value=alive)
     yield from (age, handled, count)
+
+
+def _store(found: StoreHealth) -> Iterator[Metric]:
+    yield GaugeMetricFamily(
+        "stored_files_broken",
+        "Missing or changed when they were last read back.",
+        value=found.broken,
+    )
+    yield GaugeMetricFamily(
+        "stored_files_oldest_check_age_seconds",
+        "Since the file that has waited longest was read back.",
+        value=found.oldest_check_age_s,
+    )

@@ -4,6 +4,7 @@ from qa.models.client_answer import ClientAnswer
 from qa.models.closeout_package import CloseoutPackage
 from qa.models.closing import Closing
 from qa.models.evidence import Evidence
+from qa.models.file_check import FileCheck
 from qa.models.nonconformance import Nonconformance
 from qa.models.shown_time import ShownTime
 from qa.models.upload import Upload
@@ -14,6 +15,7 @@ __all__ = [
     "CloseoutPackage",
     "Closing",
     "Evidence",
+    "FileCheck",
     "Nonconformance",
     "ShownTime",
     "Upload",

@@ -6,10 +6,12 @@ from django.db import transaction
 
 from qa.domain.hold_points import breaches
 from qa.facts import facts_of
-from qa.models import Closing, Nonconformance
+from qa.models import Closing, Evidence, FileCheck, Nonconformance
+from qa.sealed_files import sealed_key
 from repairs.models import FieldEvent, Repair
 
 LATE_EVENT = "event_after_closing"
+BROKEN_FILE = "stored_file_broken"
 
 
 @transaction.atomic
@@ -21,6 +23,9 @@ def check_hold_points(*, repair: Repair, attempt: int, now: datetime) -> list[No
     late = _late_words(repair, attempt)
     if late:
         found[LATE_EVENT] = late
+    broken = _broken_words(repair, attempt)
+    if broken:
+        found[BROKEN_FILE] = broken
     mine = Nonconformance.objects.filter(repair=repair, attempt=attempt, found_by_rule=True)
     for row in mine:
         _bring_in_line(row, found.pop(row.code, None), now)
@@ -57,3 +62,12 @@ def _late_words(repair: Repair, attempt: int) -> str:
     ).exclude(device="office")
     kinds = sorted({row.kind.replace("_", " ") for row in late})
     return f"reported after the repair was closed: {', '.join(kinds)}" if kinds else ""
+
+
+def _broken_words(repair: Repair, attempt: int) -> str:
+    """Say which files of the attempt were not what they were when they were last read back."""
+    rows = list(Evidence.objects.filter(repair=repair, attempt=attempt))
+    keys = {sealed_key(row.sha256): row.file_name for row in rows}
+    problems = FileCheck.objects.filter(storage_key__in=keys).exclude(problem="")
+    words = [f"{keys[each.storage_key]}: {each.problem}" for each in problems]
+    return f"a stored file is not what came in: {'; '.join(sorted(words))}" if words else ""

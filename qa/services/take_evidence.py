@@ -10,6 +10,7 @@ from duework.services import schedule
 from qa.domain.evidence_kind import EvidenceKind
 from qa.models import Evidence
 from qa.sealed_files import Sealed
+from qa.services.recheck_files import begin_rechecks
 from repairs.domain.limits import limits_from
 from repairs.models import Account, Repair
 from repairs.selectors import attempt_at
@@ -80,6 +81,7 @@ def take_evidence(
         dedupe_key=f"{READ_EVIDENCE}:{row.pk}",
         due_at=now,
     )
+    begin_rechecks(now=now)
     return row, True
 
 

@@ -10,7 +10,7 @@ from django.core.files.storage import storages
 from django.test import override_settings
 from moto.server import ThreadedMotoServer
 
-from qa.sealed_files import keep, package_path, path_of, seal
+from qa.sealed_files import keep, lasting_sha256, package_path, path_of, seal, sealed_key
 
 pytestmark = pytest.mark.slow
 BYTES = b"invented film" * 50_000
@@ -73,6 +73,21 @@ def test_a_package_lasts_there_too(bucket: tuple[object, Path]) -> None:
     package.unlink()
 
     assert package_path("packages/a.zip").read_bytes() == BYTES
+
+
+def test_what_is_read_back_is_the_buckets_copy(bucket: tuple[object, Path]) -> None:
+    """The folder's copy is whole, and the one that lasts is not: that is what counts."""
+    client, _ = bucket
+    seal([BYTES], most_bytes=10**7)
+    assert lasting_sha256(sealed_key(SHA256)) == SHA256
+
+    client.put_object(  # type: ignore[attr-defined]
+        Bucket="proof", Key=sealed_key(SHA256), Body=b"changed"
+    )
+
+    assert lasting_sha256(sealed_key(SHA256)) == hashlib.sha256(b"changed").hexdigest()
+    client.delete_object(Bucket="proof", Key=sealed_key(SHA256))  # type: ignore[attr-defined]
+    assert lasting_sha256(sealed_key(SHA256)) is None
 
 
 def test_what_was_never_sealed_is_nowhere(bucket: tuple[object, Path]) -> None:
