@@ -9,6 +9,7 @@ from qa.domain.camera_clock import (
     Contradiction,
     Sighting,
     camera_time,
+    clock_words,
     offset_at,
 )
 from qa.domain.evidence_kind import EvidenceKind
@@ -44,10 +45,23 @@ def camera_offset(
     return offset_at([each for each in found if each is not None], written)
 
 
-def sighting_of(photo: Evidence, *, now: datetime) -> Sighting | None:
+def sighting_of(photo: Evidence, *, now: datetime | None = None) -> Sighting | None:
     """Return what a clock photo says, by the newest word on it; None when it says nothing yet."""
-    word = ShownTime.objects.filter(evidence=photo, said_at__lte=now).last()
+    words = ShownTime.objects.filter(evidence=photo)
+    word = (words if now is None else words.filter(said_at__lte=now)).last()
     if word is None or not word.trusted:
         return None
     camera = camera_time(word.camera_showed or str(photo.facts.get("captured_at_text")))
     return None if camera is None else Sighting(word.shown_at, word.resolution_s, *camera)
+
+
+def clock_remark(row: Evidence) -> str:
+    """Say what a clock photo is worth by now; empty for another file."""
+    if row.kind != EvidenceKind.CLOCK_PHOTO or row.probed_at is None or row.problem:
+        return ""
+    sighting = sighting_of(row)
+    if sighting is not None:
+        return clock_words(sighting)
+    if not ShownTime.objects.filter(evidence=row).exists():
+        return "nobody has said yet what the clock shows"
+    return "it bounds no clock: the reference is not trusted, or the camera's time is not known"

@@ -5,7 +5,7 @@ from typing import Any
 
 from django.db.models import Q
 
-from qa.camera_clocks import camera_offset
+from qa.camera_clocks import camera_offset, clock_remark
 from qa.domain.evidence_kind import EvidenceKind, media_of
 from qa.domain.file_remarks import far_away, log_gaps, same_bytes
 from qa.domain.pressure_csv import ParsedLog, parse_pressure_csv
@@ -107,5 +107,10 @@ def shown_remarks(row: Evidence, account: Account) -> tuple[str, ...]:
     """Return what whoever judges a file should know; a client judges the package."""
     if account.role not in OFFICE | CREW:
         return ()
-    found = (same_bytes(also_used_for(row)), far_away(row.facts), log_gaps(row.facts))
+    found = (
+        same_bytes(also_used_for(row)),
+        far_away(row.facts),
+        log_gaps(row.facts),
+        clock_remark(row),
+    )
     return tuple(words for words in found if words)

@@ -104,6 +104,19 @@ def offset_at(sightings: Sequence[Sighting], at: datetime) -> CameraOffset | Con
     return CameraOffset(low_s, high_s, len(used), bool(zoned))
 
 
+def clock_words(sighting: Sighting) -> str:
+    """Say how far off the camera's clock was when a clock photo was taken."""
+    low_s, high_s = bounds_s(sighting, sighting.camera_at)
+    zone_s = CameraOffset(low_s, high_s, 1, sighting.zoned).zone_s
+    low_s, high_s = low_s - zone_s, high_s - zone_s
+    zone = f", besides a zone of {-zone_s / 3600:+g} h" if zone_s else ""
+    if low_s > 0:
+        return f"its camera's clock was {low_s:.0f} to {high_s:.0f} s slow{zone}"
+    if high_s < 0:
+        return f"its camera's clock was {-high_s:.0f} to {-low_s:.0f} s fast{zone}"
+    return f"its camera's clock was right within {max(-low_s, high_s):.0f} s{zone}"
+
+
 def film_starts(written: datetime, duration_s: float, offset: CameraOffset) -> tuple[Moment, ...]:
     """Return when a film may have started, by the time in its container: one or two intervals.
 

@@ -72,11 +72,18 @@ def test_one_photo_bounds_the_cameras_offset(
 ) -> None:
     """The camera said 07:27:43 when the reference showed 07:30:00: 137 s slow, give or take one."""
     photo = a_clock_photo(phone, repair, SHOWN - timedelta(seconds=137))
-    assert offset(repair, crew_lead) is None  # nobody has said what it shows
+    assert offset(repair, crew_lead) is None
+    (listed,) = (
+        row
+        for row in phone.get(f"{API}/evidence", {"repair": str(repair.id)}).json()
+        if row["id"] == photo
+    )
+    assert listed["remarks"] == ["nobody has said yet what the clock shows"]
 
     answer = say(phone, photo)
 
     assert answer.status_code == 201
+    assert answer.json()["remarks"] == ["its camera's clock was 136 to 138 s slow"]
     assert answer.json()["shown_times"][0]["resolution_s"] == 1.0
     found = offset(repair, crew_lead)
     assert isinstance(found, CameraOffset)

@@ -12,6 +12,7 @@ from qa.domain.camera_clock import (
     Contradiction,
     Sighting,
     camera_time,
+    clock_words,
     film_starts,
     offset_at,
     zone_apart_s,
@@ -186,3 +187,20 @@ def test_what_a_camera_wrote_is_read_with_its_zone_or_without() -> None:
     assert camera_time("2031-05-06T14:00:00+02:00") == (NOON, True)
     assert camera_time("2031-05-06 12:00:00") == (NOON, False)
     assert camera_time("None") is None
+
+
+@pytest.mark.parametrize(
+    ("shown_s", "camera_s", "zoned", "words"),
+    [
+        (137.0, 0.0, True, "was 136 to 138 s slow"),
+        (0.0, 137.0, True, "was 136 to 138 s fast"),
+        (0.0, 0.0, True, "was right within 1 s"),
+        (0.0, 7_210.0, False, "was 9 to 11 s fast, besides a zone of +2 h"),
+        (0.0, 7_210.0, True, "was 7209 to 7211 s fast"),
+    ],
+)
+def test_how_far_off_a_clock_was_is_said(
+    shown_s: float, camera_s: float, words: str, *, zoned: bool
+) -> None:
+    """Slow, fast or right; what is a zone is said apart."""
+    assert clock_words(Sighting(after(shown_s), 1.0, after(camera_s), zoned)).endswith(words)

@@ -45,13 +45,14 @@ def test_a_missing_file_is_called_missing(tmp_path: Path) -> None:
     assert probe(tmp_path / "gone.jpg", "photo").problem == "The file is not there any more."
 
 
+@pytest.mark.parametrize("order", ["reach", "reach bare"])
 def test_the_child_has_nothing_left_but_the_file(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, order: str
 ) -> None:
-    """No socket, no other file, no more than its own process: each is tried."""
+    """No socket, no other file, no more bytes than allowed, with a namespace or without."""
     monkeypatch.setattr(run, "_CHILD", "tests.qa.misbehaving_child")
 
-    found = probed(tmp_path, "order.jpg", b"reach", "photo")
+    found = probed(tmp_path, "order.jpg", order.encode(), "photo")
 
     assert found.facts == {"socket": "OSError", "file": "OSError", "write": "too large"}
     assert "no descriptor left" in found.cut_off
