@@ -178,13 +178,24 @@ class FieldClient:
         rows = self.db.execute("SELECT state FROM repairs ORDER BY id")
         return [json.loads(state) for (state,) in rows]
 
-    def refused(self) -> list[tuple[str, str]]:
-        """Return what the server could not take, and why; the server keeps the events too."""
-        rows = self.db.execute(
-            "SELECT body, told FROM events WHERE state = 'kept aside' "
-            "UNION ALL SELECT path, told FROM files WHERE state = 'refused'"
-        )
-        return list(rows)
+    def refused(self, *, anew: bool = False) -> list[tuple[str, str]]:
+        """Return what the server could not take, and why; the server keeps the events too.
+
+        With `anew` only what was not asked for before: each is shown once.
+        """
+        found: list[tuple[str, str]] = []
+        for table, what, state in (
+            ("events", "body", "kept aside"),
+            ("files", "path", "refused"),
+        ):
+            wanted = (state,) if anew else (state, f"{state}, shown")
+            marks = ", ".join("?" * len(wanted))
+            query = f"SELECT {what}, told FROM {table} WHERE state IN ({marks})"  # noqa: S608
+            found += self.db.execute(query, wanted).fetchall()
+            if anew:
+                seen = f"UPDATE {table} SET state = ? WHERE state = ?"  # noqa: S608 - our own names
+                self.db.execute(seen, (f"{state}, shown", state))
+        return found
 
     def _send_events(self, done: Synced) -> None:
         while rows := self.db.execute(
@@ -316,14 +327,14 @@ def main(arguments: list[str] | None = None) -> int:
     say = sys.stdout.write
     if asked.command == "set-up":
         client.set_up(url=asked.url, token=asked.token, device=asked.device)
+        say("this phone is set up\n")
     elif asked.command == "report":
-        say(f"{client.report(asked.kind, asked.repair, json.loads(asked.data), at=asked.at)}\n")
+        say(f"{client.report(asked.kind, asked.repair, asked.data, at=asked.at)}\n")
     elif asked.command == "hand-in":
         client.hand_in(asked.file, asked.kind, asked.repair, at=asked.at)
+        say(f"{asked.file.name} waits to be sent\n")
     elif asked.command == "show":
-        for repair in client.repairs():
-            missing = ", ".join(each["title"] for each in repair["missing"]) or "nothing"
-            say(f"{repair['ref']}  {repair['stage']}  {repair['street']}  missing: {missing}\n")
+        say("".join(_told(repair) for repair in client.repairs()) or "nothing yet: sync first\n")
     else:
         try:
             done = client.sync()
@@ -334,14 +345,48 @@ def main(arguments: list[str] | None = None) -> int:
             f"sent {done.events} events and {done.files} files; kept aside {done.kept_aside}, "
             f"refused {done.refused_files} files; {done.changed} repairs changed\n"
         )
-    for what, why in client.refused() if asked.command == "sync" else ():
-        say(f"  not taken: {what[:100]}\n    {why[:300]}\n")
+        for what, why in client.refused(anew=True):
+            say(f"  not taken: {what[:100]}\n    {_why(why)}\n")
     return 0
+
+
+def _told(repair: dict[str, Any]) -> str:
+    """Show a repair: its id, its stage, until when it must be held, what is missing."""
+    missing = "; ".join(each["title"] for each in repair["missing"]) or "nothing"
+    clocks = repair["clocks"] or {}
+    held = f"  hold until {clocks['hold_until']}\n" if clocks.get("hold_until") else ""
+    head = f"{repair['ref']}  {repair['stage']}  {repair['street']}  {repair['id']}"
+    return f"{head}\n{held}  missing: {missing}\n"
+
+
+def _why(told: str) -> str:
+    """Return the server's words of what is wrong."""
+    try:
+        return str(json.loads(told)["detail"])
+    except (ValueError, KeyError, TypeError):
+        return told[:300]
 
 
 def _queue(client: FieldClient) -> str:
     events, files = client.waiting()
     return f"{events} events and {files} files wait here"
+
+
+def _object(text: str) -> dict[str, Any]:
+    try:
+        found = json.loads(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(f"no JSON: {error}") from error
+    if not isinstance(found, dict):
+        raise argparse.ArgumentTypeError('no object such as {"clean": true}')
+    return found
+
+
+def _file(text: str) -> Path:
+    path = Path(text)
+    if not path.is_file():
+        raise argparse.ArgumentTypeError(f"there is no file {text}")
+    return path
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -359,9 +404,11 @@ def _parser() -> argparse.ArgumentParser:
     report = commands.add_parser("report", help="write an event down")
     report.add_argument("kind", help="such as arrived, mixing_started, inflated")
     report.add_argument("repair", help="the id of the repair")
-    report.add_argument("data", nargs="?", default="{}", help="what it carries, as JSON")
+    report.add_argument(
+        "data", nargs="?", default={}, type=_object, help="what it carries, as a JSON object"
+    )
     hand_in = commands.add_parser("hand-in", help="write down a file to be handed in")
-    hand_in.add_argument("file", type=Path)
+    hand_in.add_argument("file", type=_file)
     hand_in.add_argument("kind", help="such as post_repair_film, pressure_log")
     hand_in.add_argument("repair", help="the id of the repair")
     for each in (report, hand_in):

@@ -42,6 +42,13 @@ def token_for(token: str, *, now: datetime) -> DeviceToken | None:
     )
 
 
+def live_tokens(*, now: datetime) -> QuerySet[DeviceToken]:
+    """Return the device tokens that still open the door."""
+    rows = DeviceToken.objects.select_related("account")
+    live = Q(revoked_at__isnull=True) | Q(revoked_at__gt=now)
+    return rows.filter(live, expires_at__gt=now).order_by("expires_at", "id")
+
+
 def repairs_with_places() -> QuerySet[Repair]:
     """Return repairs with all that names them: order, customer, run, site, access points."""
     return Repair.objects.select_related(

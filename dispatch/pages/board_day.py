@@ -12,7 +12,7 @@ from repairs.domain.defect_codes import meaning_of
 from repairs.domain.progress import LIVE_STAGES, Stage
 from repairs.models import Account, Repair
 from repairs.pages.clock_faces import ClockFace, stage_now
-from repairs.pages.clock_words import hour
+from repairs.pages.clock_words import hours_there
 from repairs.pages.live_faces import WORKING_TIME, live_faces
 from repairs.pages.marks import mark_of
 from repairs.selectors import clocks_at, prescription_in_force
@@ -141,7 +141,7 @@ def _block(row: Assignment, axis: Axis, live_stages: dict[str, str], now: dateti
         stage=stage,
         mark=mark_of(stage),
         on_hold=repair.on_hold,
-        times=f"{hour(row.starts_at, zone, now=now)} to {hour(row.ends_at, zone, now=now)}",
+        times=hours_there(row.starts_at, row.ends_at, zone, now=now, page_zone=axis.zone),
         left=left,
         width=round(right - left, 2),
     )

@@ -14,7 +14,7 @@ from repairs.domain.progress import Stage
 from repairs.domain.units import Dimension, words
 from repairs.models import Account
 from repairs.pages.clock_faces import ClockFace, stage_now
-from repairs.pages.clock_words import hour
+from repairs.pages.clock_words import hours_there
 from repairs.pages.figures import Figure, kit_words, pressure_words
 from repairs.pages.live_faces import live_faces
 from repairs.pages.marks import mark_of
@@ -77,15 +77,15 @@ def crew_day(account: Account, *, now: datetime) -> CrewDay | None:
         crew=crew,
         today=date_there,
         zone=crew.time_zone,
-        jobs=tuple(_job(row, now) for row in today),
-        later=tuple(_job(row, now) for row in later),
+        jobs=tuple(_job(row, now, crew.time_zone) for row in today),
+        later=tuple(_job(row, now, crew.time_zone) for row in later),
         inbox=open_notices(account, now=now),
         told_today=told_since(account, since=first, now=now),
         load_out=load_out(crew, today, today=date_there),
     )
 
 
-def _job(row: Assignment, now: datetime) -> Job:
+def _job(row: Assignment, now: datetime, page_zone: str) -> Job:
     repair, site = row.repair, row.repair.run.site
     progress = progress_of(repair, attempt=row.attempt)
     clocks = clocks_at(repair, now=now, attempt=row.attempt)
@@ -94,7 +94,7 @@ def _job(row: Assignment, now: datetime) -> Job:
     return Job(
         repair_id=str(repair.pk),
         ref=repair.ref,
-        times=f"{hour(row.starts_at, zone, now=now)} to {hour(row.ends_at, zone, now=now)}",
+        times=hours_there(row.starts_at, row.ends_at, zone, now=now, page_zone=page_zone),
         street=site.street,
         site=site.ref,
         site_note=site.note,

@@ -4,8 +4,9 @@ from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
 from dispatch.pages.crew_day import crew_day
+from dispatch.selectors import visible_set_aside
 from repairs.domain.roles import CREW
-from repairs.pages.clock_words import hour
+from repairs.pages.clock_words import hour, offset
 from repairs.pages.doors import DoorPage, PageDoors, show
 
 
@@ -18,5 +19,12 @@ class MyDayPage(DoorPage):
         """Show the day."""
         now = timezone.now()
         day = crew_day(self.account, now=now)
-        at = hour(now, day.zone if day else "UTC", now=now)
-        return show(request, "dispatch/my_day.html", {"day": day, "now": now, "at": at})
+        aside = visible_set_aside(self.account).filter(settled_at__isnull=True).count()
+        zone = day.zone if day else "UTC"
+        context = {
+            "day": day,
+            "now": now,
+            "at": f"{hour(now, zone, now=now)} ({offset(now, zone)})",
+            "aside_count": aside,
+        }
+        return show(request, "dispatch/my_day.html", context)

@@ -10,14 +10,13 @@ from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 
 from dispatch.models import SetAside
-from dispatch.selectors import visible_set_aside
+from dispatch.selectors import visible_repairs, visible_set_aside
 from dispatch.services.set_aside import drop, send_again
 from repairs.domain.problem import Refused
 from repairs.domain.roles import CREW, Role
-from repairs.models import Repair
+from repairs.models import Account, Repair
 from repairs.pages.clock_words import moment
 from repairs.pages.doors import BOARD, DoorPage, PageDoors, show
-from repairs.selectors import repairs_with_places
 
 MOST_ROWS = 50
 SETTLERS = CREW | {Role.DISPATCHER}
@@ -33,6 +32,7 @@ class Kept:
     who: str
     came: str
     detail: str
+    faults: tuple[str, ...]
     sent: str
     wrong: str = ""
     typed: str = ""
@@ -68,7 +68,7 @@ class SetAsidePage(DoorPage):
     ) -> HttpResponse:
         open_ones = visible_set_aside(self.account).filter(settled_at__isnull=True)
         rows = [
-            kept(row, *(wrong, typed) if at and row.pk == at.pk else ("", ""))
+            kept(row, self.account, *(wrong, typed) if at and row.pk == at.pk else ("", ""))
             for row in open_ones[:MOST_ROWS]
         ]
         context = {
@@ -79,28 +79,32 @@ class SetAsidePage(DoorPage):
         return show(request, "dispatch/set_aside.html", context, status=422 if wrong else 200)
 
 
-def kept(row: SetAside, wrong: str = "", typed: str = "") -> Kept:
+def kept(row: SetAside, account: Account, wrong: str = "", typed: str = "") -> Kept:
     """Return a report as the page says it."""
     sent = json.loads(row.body)
     told: dict[str, Any] = sent if isinstance(sent, dict) else {}
     kind = str(told.get("type", "")).removeprefix("curewright.field.").replace("_", " ")
-    repair = _repair(told.get("subject"))
+    repair = _repair(told.get("subject"), account)
     return Kept(
         id=str(row.pk),
         what=kind or "a report",
         repair=repair.ref if repair else "",
         who=row.posted_by.display_name,
         came=moment(row.received_at, repair.run.site.time_zone if repair else "UTC"),
-        detail=row.detail,
+        detail="" if row.faults else row.detail,
+        faults=tuple(
+            f"{f['field']}: found {f['found']}, expected {f['expected']}" for f in row.faults
+        ),
         sent=json.dumps(sent, indent=2, ensure_ascii=True),
         wrong=wrong,
         typed=typed,
     )
 
 
-def _repair(subject: object) -> Repair | None:
+def _repair(subject: object, account: Account) -> Repair | None:
+    """Name the repair where the account may see it: another crew's stays another crew's."""
     try:
-        return repairs_with_places().filter(pk=UUID(str(subject))).first()
+        return visible_repairs(account).filter(pk=UUID(str(subject))).first()
     except ValueError:
         return None
 

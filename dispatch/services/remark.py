@@ -2,13 +2,15 @@
 
 from repairs.domain.device_clock import skew_s
 from repairs.domain.field_event import SLEEVE_KINDS, EventKind
+from repairs.domain.measuring import CORRECTING
 from repairs.models import FieldEvent
 from repairs.selectors import prescription_in_force
 
 
 def remarks_on(event: FieldEvent) -> tuple[str, ...]:
     """Return what is odd about a stored event; it stays stored whatever is said here."""
-    return tuple(each for each in (_sleeve(event), _correction(event), _clock(event)) if each)
+    found = (_sleeve(event), _correction(event), _measuring(event), _clock(event))
+    return tuple(each for each in found if each)
 
 
 def _sleeve(event: FieldEvent) -> str:
@@ -36,6 +38,20 @@ def _correction(event: FieldEvent) -> str:
         return ""
     if target.kind != event.kind and event.data.get("taken_back") is not True:
         return f"the event it corrects is {target.kind!r}, not {event.kind!r}: nothing is corrected"
+    return ""
+
+
+def _measuring(event: FieldEvent) -> str:
+    """Say when a correction of the measuring corrects nothing, or names no end of the run."""
+    if event.kind != EventKind.MEASURING_CORRECTED or event.data.get("taken_back") is True:
+        return ""
+    said = event.data
+    if not any(said.get(name) for name in CORRECTING):
+        return f"nothing is corrected: say one of {', '.join(CORRECTING)}"
+    run = event.repair.run
+    if said.get("datum") and said["datum"] not in (run.upstream.ref, run.downstream.ref):
+        ends = f"{run.upstream.ref} or {run.downstream.ref}"
+        return f"{said['datum']} is no end of this run: {ends}"
     return ""
 
 

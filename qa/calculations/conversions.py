@@ -29,6 +29,11 @@ def _convert(given: Mapping[str, Any]) -> Converted:
     except ValueError as error:
         found = f"{given['value']:g} {given['unit']}"
         told = f"a {dimension.replace('_', ' ')} in one of {', '.join(units)}"
+        if given["unit"] in units:
+            # The unit is known, so it is the number that cannot be.
+            raise Wrong(
+                Fault("value", found, str(error).rpartition("expected ")[2].rstrip("."))
+            ) from error
         raise Wrong(Fault("unit", found, told)) from error
     values = tuple({"value": _in(unit, inside, dimension), "unit": unit} for unit in units)
     shown = ", ".join(f"{each['value']:.6g} {each['unit']}" for each in values)

@@ -115,6 +115,8 @@ class HoldSeries:
     compensated_kpa: NDArray[np.float64]
     has_temperature: bool
     has_barometer: bool = False
+    dropped: int = 0
+    """Readings that had the stamp of a worse one."""
 
     @property
     def span_min(self) -> float:
@@ -124,7 +126,6 @@ class HoldSeries:
 
 def in_order(inputs: HoldTestInputs) -> HoldSeries:
     """Sort the readings, one a stamp, and compensate them where all have a temperature."""
-    # Of two readings with one stamp the lower counts: it is the worse.
     pairs = sorted(
         ((utc(at), reading) for at, reading in zip(inputs.times, inputs.readings, strict=True)),
         key=lambda pair: (
@@ -134,7 +135,13 @@ def in_order(inputs: HoldTestInputs) -> HoldSeries:
             pair[1].barometer_kpa or 0.0,
         ),
     )
-    kept = [pair for index, pair in enumerate(pairs) if not index or pair[0] > pairs[index - 1][0]]
+    # Of readings with one stamp the worse counts: the highest where the test begins, so that
+    # the fall from it is seen, and the lowest from then on.
+    begun = [pair for pair in pairs if pair[0] == pairs[0][0]]
+    later = pairs[len(begun) :]
+    kept = [begun[-1]] + [
+        pair for index, pair in enumerate(later) if not index or pair[0] > later[index - 1][0]
+    ]
     start = kept[0][0]
     shown = [reading.pressure_kpa for _, reading in kept]
     temperatures = [reading.temperature_c for _, reading in kept]
@@ -145,6 +152,7 @@ def in_order(inputs: HoldTestInputs) -> HoldSeries:
         compensated_kpa=np.array(_compensated(shown, temperatures, barometers, inputs)),
         has_temperature=None not in temperatures,
         has_barometer=None not in barometers,
+        dropped=len(pairs) - len(kept),
     )
 
 

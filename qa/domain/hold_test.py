@@ -172,7 +172,8 @@ def _verdict(inputs: HoldTestInputs, series: HoldSeries, rate: DropRate) -> tupl
     if _moved_on_coarse_gauge(inputs, series) and not _is_flicker(inputs, series):
         return HoldResult.CANNOT_TELL, (
             f"The display moved, and one step of this gauge, {_p(inputs.gauge_resolution_kpa)}, "
-            f"is too much of the allowed drop to tell what moved it. {drop}"
+            f"is too much of the allowed drop to tell what moved it. Note the gauge every five "
+            f"seconds, test longer, or use a finer gauge. {drop}"
         )
     return HoldResult.HOLDS, drop
 
@@ -230,6 +231,7 @@ def _working(inputs: HoldTestInputs, series: HoldSeries, rate: DropRate) -> tupl
             f"{series.minutes.size} readings in {series.span_min:.1f} min, from {_p(first_kpa)} "
             f"to {_p(last_kpa)}, gauge step {_p(inputs.gauge_resolution_kpa)}."
         ),
+        *_dropped(series),
         compensation,
         *_barometer(series),
         (
@@ -242,6 +244,14 @@ def _working(inputs: HoldTestInputs, series: HoldSeries, rate: DropRate) -> tupl
             f"{provable(inputs.gauge_resolution_kpa, inputs.allowed_drop_kpa_per_min):.1f} min."
         ),
         _CAUTION,
+    )
+
+
+def _dropped(series: HoldSeries) -> tuple[str, ...]:
+    if not series.dropped:
+        return ()
+    return (
+        f"{series.dropped} reading(s) had another's time: first the higher counts, then the lower.",
     )
 
 

@@ -15,7 +15,7 @@ from repairs.domain.chart_file import SUCH_AS, read_charts
 from repairs.domain.order_file import NotAnOrderFile, cut_csv
 from repairs.domain.problem import malformed
 from repairs.domain.roles import Role
-from repairs.services.import_charts import STORED, import_charts
+from repairs.services.import_charts import ALREADY_THERE, NOT_STORED, STORED, import_charts
 
 
 class ChartFileIn(StrictSerializer):
@@ -39,6 +39,7 @@ class ChartFileAnswerOut(serializers.Serializer):
     """The counts, then every chart of the file."""
 
     stored = serializers.IntegerField()
+    already_there = serializers.IntegerField()
     not_stored = serializers.IntegerField()
     charts = ChartAnswerOut(many=True)
 
@@ -58,6 +59,11 @@ class ChartFileView(APIView):
         except NotAnOrderFile as error:
             raise malformed(error.fault) from error
         answers = import_charts(charts=charts)
-        stored = sum(answer.outcome == STORED for answer in answers)
-        body = {"stored": stored, "not_stored": len(answers) - stored, "charts": answers}
+        outcomes = [answer.outcome for answer in answers]
+        body = {
+            "stored": outcomes.count(STORED),
+            "already_there": outcomes.count(ALREADY_THERE),
+            "not_stored": outcomes.count(NOT_STORED),
+            "charts": answers,
+        }
         return Response(ChartFileAnswerOut(body).data)

@@ -17,10 +17,12 @@ from rest_framework.views import APIView
 
 from repairs.api.caller import caller
 from repairs.api.doors import EVERYBODY, Doors
+from repairs.api.questions import KnownQuestions
 from repairs.api.strict import StrictSerializer, read
 from repairs.domain.problem import Refused
 from repairs.domain.roles import Role
 from repairs.models import Account, DeviceToken
+from repairs.selectors import live_tokens
 from repairs.services.accounts import issue_device_token, revoke_device_token
 
 
@@ -94,10 +96,28 @@ class SessionView(APIView):
         return Response(status=204)
 
 
-class DeviceTokenListView(APIView):
-    """Issue device tokens."""
+class TokenRowOut(serializers.Serializer):
+    """A token as it is known afterwards: whose and where, never itself."""
 
-    doors: Doors = {"POST": frozenset({Role.DISPATCHER, Role.ADMINISTRATOR})}
+    id = serializers.UUIDField()
+    username = serializers.CharField(source="account.username")
+    label = serializers.CharField()  # type: ignore[assignment]
+    expires_at = serializers.DateTimeField()
+    revoked_at = serializers.DateTimeField(allow_null=True)
+
+
+class DeviceTokenListView(KnownQuestions, APIView):
+    """Issue device tokens, and see which there are: a lost phone has to be found here."""
+
+    doors: Doors = {
+        "GET": frozenset({Role.DISPATCHER, Role.ADMINISTRATOR}),
+        "POST": frozenset({Role.DISPATCHER, Role.ADMINISTRATOR}),
+    }
+
+    @extend_schema(responses=TokenRowOut(many=True))
+    def get(self, _request: Request) -> Response:
+        """List those that still open the door, the one that ends first first."""
+        return Response(TokenRowOut(live_tokens(now=timezone.now()), many=True).data)
 
     @extend_schema(request=TokenIn, responses={201: TokenOut})
     def post(self, request: Request) -> Response:

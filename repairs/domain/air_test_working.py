@@ -44,7 +44,8 @@ def air_test_working(
         if owner_time_s is None
         else f"The contract's own time is {clock(owner_time_s)}; the longer of both counts."
     )
-    within = "within" if figures.fill_kpa <= highest_kpa else "ABOVE"
+    within = figures.fill_kpa <= highest_kpa
+    do = "Fill to" if within else "DO NOT FILL. The test would ask for"
     return (
         (
             f"K = 0.000419 D L = 0.000419 x {diameter_in:.2f} in x {length_ft:.1f} ft, at least 1: "
@@ -60,10 +61,13 @@ def air_test_working(
             f"{_p(figures.head_kpa)}; it is added to every pressure."
         ),
         (
-            f"Fill to {_p(figures.fill_kpa)}, let it settle for 2 min or more, time from "
+            f"{do} {_p(figures.fill_kpa)}, let it settle for 2 min or more, time from "
             f"{_p(figures.start_kpa)} to {_p(figures.end_kpa)}."
         ),
-        f"That is {within} the highest pressure allowed, {_p(highest_kpa)}.",
+        (
+            f"That is {'within' if within else 'ABOVE'} the highest pressure allowed, "
+            f"{_p(highest_kpa)}."
+        ),
         "With no loss at all in the first quarter of the time some codes let the test end there.",
         REACH_ONLY,
         CAUTION,

@@ -1,5 +1,6 @@
 """Reads charts from a CSV: a line a printed row, lines of one chart beside each other or not."""
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
@@ -24,6 +25,7 @@ COARSEST_ROUNDING_MIN = 120.0
 _NAMES = ("resin_system", "purpose", "version")
 _ALIKE = ("diameter_max_mm", "clock_start", "rounding_min", "source")
 _SHORTEST_MIN = 0.1
+_ROW = re.compile(r"rows\[(\d+)\]\.(\w+)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,12 +105,22 @@ def _read(lines: list[CutRow]) -> ReadChart:
     faults = faults or _disagreement(lines, sheets)
     if faults:
         return ReadChart(name, numbers, None, tuple(faults))
-    rows = sorted(
-        (row for sheet in sheets for row in sheet.rows), key=lambda row: row.temperature_c
+    printed = sorted(
+        ((sheet.rows[0], number) for sheet, number in zip(sheets, numbers, strict=True)),
+        key=lambda each: each[0].temperature_c,
     )
-    whole = replace(sheets[0], rows=tuple(rows))
+    whole = replace(sheets[0], rows=tuple(row for row, _ in printed))
     wrong = chart_faults(whole.rows, whole.clock_start, whole.rounding_min)
-    return ReadChart(name, numbers, None if wrong else whole, wrong)
+    told = tuple(_on_its_line(fault, [number for _, number in printed]) for fault in wrong)
+    return ReadChart(name, numbers, None if wrong else whole, told)
+
+
+def _on_its_line(fault: Fault, lines: list[int]) -> Fault:
+    """Name the line of the file instead of the row of the chart."""
+    found = _ROW.fullmatch(fault.field)
+    if found is None:
+        return fault
+    return replace(fault, field=f"line {lines[int(found[1])]}, {found[2]}")
 
 
 def _one_row(line: CutRow) -> tuple[ChartSheet, list[Fault]]:

@@ -21,6 +21,8 @@ PARTS: Mapping[str, tuple[str, ...]] = {
     "all": ("counter_m", "tape_m", "distance_m"),
 }
 """Which of the distances a wrong zero touches."""
+CORRECTING = ("too_long_by_m", "too_short_by_m", "datum", FROM_OTHER_END)
+"""What a correction says; one that says none of it corrects nothing."""
 _DISTANCES = frozenset({EventKind.DISTANCE_MARKED, EventKind.PLACED})
 
 

@@ -237,12 +237,17 @@ def _working_minutes(kit: Kit, resin_c: float) -> tuple[float | None, str]:
             f"Working time at {resin_c:g} °C: none. The chart ends at {chart.hottest_c:g} °C; "
             "cool the resin first."
         )
-    resin_c = max(resin_c, chart.coldest_c)
-    minutes = minutes_at(chart, resin_c, ChartRule.ARRHENIUS)
-    return (
-        minutes,
-        f"Working time at {resin_c:g} °C: {minutes:.0f} min ({chart.version}, {chart.source}).",
+    counted_c = max(resin_c, chart.coldest_c)
+    minutes = minutes_at(chart, counted_c, ChartRule.ARRHENIUS)
+    colder = (
+        f" The resin is colder, {resin_c:g} °C: no more is counted than the chart's coldest row."
+        if resin_c < counted_c
+        else ""
     )
+    found = (
+        f"Working time at {counted_c:g} °C: {minutes:.0f} min ({chart.version}, {chart.source})."
+    )
+    return minutes, found + colder
 
 
 def _cure_minutes(kit: Kit, wall_c: float) -> tuple[float | None, str]:

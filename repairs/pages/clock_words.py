@@ -15,6 +15,15 @@ def hour(at: datetime | None, zone: str, *, now: datetime) -> str:
     return f"{there:%H:%M}" if there.date() == today else f"{there:%a %d %b %H:%M}"
 
 
+def hours_there(
+    begins: datetime, ends: datetime, zone: str, *, now: datetime, page_zone: str
+) -> str:
+    """Return a span on the site's clock; its zone is named where the page keeps another."""
+    words = f"{hour(begins, zone, now=now)} to {hour(ends, zone, now=now)}"
+    there = offset(begins, zone)
+    return words if there == offset(begins, page_zone) else f"{words} ({there})"
+
+
 def not_before(at: datetime | None, zone: str, *, now: datetime) -> str:
     """Return the first full minute that is not too early: a release is never rounded down."""
     if at is None:

@@ -13,6 +13,7 @@ from repairs.models import ResinSystem
 from repairs.services.catalogue import add_chart
 
 STORED = "stored"
+ALREADY_THERE = "already there"
 NOT_STORED = "not stored"
 
 
@@ -41,7 +42,9 @@ def _take(read: ReadChart) -> ChartAnswer:
         with transaction.atomic():
             row, warnings = add_chart(values=_values(read.sheet))
     except Refused as refused:
-        return ChartAnswer(read.name, read.lines, NOT_STORED, None, refused.faults)
+        known = refused.code == "already_there"
+        outcome = ALREADY_THERE if known else NOT_STORED
+        return ChartAnswer(read.name, read.lines, outcome, None, refused.faults)
     return ChartAnswer(read.name, read.lines, STORED, row.pk, (), warnings)
 
 

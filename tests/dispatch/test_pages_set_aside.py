@@ -45,6 +45,31 @@ def test_the_board_tells_and_the_page_shows_why(
     assert "&quot;pis&quot;" in page
 
 
+def test_each_fault_is_shown_and_the_crew_is_led_there(crew_lead: Account, repair: Repair) -> None:
+    """Three things wrong, three lines; my day says that something waits."""
+    sent = event(str(repair.id), "inflated", now())
+    post_event(with_token(crew_lead), {**sent, "specversion": "2", "time": "noon"})
+    phone = Client()
+    phone.force_login(crew_lead)
+
+    page = phone.get("/set-aside").content.decode()
+
+    assert [word in page for word in ("specversion: found", "time: found", "data.pressure: found")]
+    assert page.count(": found ") == 3
+    assert "1 report could not be taken" in phone.get("/my-day").content.decode()
+
+
+def test_another_crews_repair_is_not_named(crew_lead: Account, crew: Crew) -> None:
+    """What a crew may not see stays unnamed, also beside its own report."""
+    assert crew
+    stray = RepairFactory(ref="REP-STRAY")
+    post_event(with_token(crew_lead), event(str(stray.id), "arrived", now()))
+    phone = Client()
+    phone.force_login(crew_lead)
+
+    assert "REP-STRAY" not in phone.get("/set-aside").content.decode()
+
+
 def test_dropping_wants_a_reason_and_keeps_what_was_typed(office: Client) -> None:
     """Without one nothing is settled; with one it is, and the page is empty."""
     row = SetAsideFactory()

@@ -43,6 +43,19 @@ def test_a_sleeve_that_was_not_said_is_told(planned: ProvedRepair) -> None:
     assert _told(planned, "deflated", {"sleeve": 2}) == []
 
 
+def test_a_correction_of_the_measuring_that_corrects_nothing_is_told(
+    planned: ProvedRepair,
+) -> None:
+    """A reason alone; a datum that is no end of the run; a real one is taken without a word."""
+    (nothing,) = _told(planned, "measuring_corrected", {"reason": "slip"})
+    (nowhere,) = _told(planned, "measuring_corrected", {"reason": "slip", "datum": "AP-NONE"})
+    right = {"reason": "slip", "datum": planned.repair.run.upstream.ref}
+
+    assert nothing.startswith("nothing is corrected: say one of")
+    assert nowhere.startswith("AP-NONE is no end of this run")
+    assert _told(planned, "measuring_corrected", right) == []
+
+
 def test_a_sleeve_beyond_the_prescription_is_told(planned: ProvedRepair) -> None:
     """Sleeve 9 of one is a slip of the finger."""
     assert _told(planned, "deflated", {"sleeve": 9}) == ["sleeve 9 was reported, prescribed are 1"]

@@ -29,14 +29,14 @@ def test_readings_are_sorted_by_time() -> None:
     assert series.span_min == 5.0
 
 
-def test_of_two_readings_with_one_stamp_the_lower_counts() -> None:
-    """The lower pressure is the worse news, whichever was sent last."""
+def test_of_readings_with_one_stamp_the_worse_counts() -> None:
+    """The highest where the test begins, so that the fall from it is seen; then the lowest."""
     times = (NOON, NOON, NOON + timedelta(minutes=5))
     readings = (HoldReading(34.0), HoldReading(33.0), HoldReading(32.0))
 
     series = in_order(replace(THREE, times=times, readings=readings))
 
-    assert series.shown_kpa.tolist() == [33.0, 32.0]
+    assert series.shown_kpa.tolist() == [34.0, 32.0]
 
 
 def test_readings_are_compensated_to_the_first_temperature() -> None:

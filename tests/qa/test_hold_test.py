@@ -238,6 +238,21 @@ def _interval_alone_holds(shown_psi: np.ndarray) -> bool:
     return drop_rate(minutes, shown_psi, 0.1).highest_kpa_per_min <= 0.02 * (1.0 + 1e-9)
 
 
+def test_of_two_readings_with_one_stamp_the_worse_counts() -> None:
+    """5.4 and 5.0 psi both at the start, 5.0 six minutes later: it fell by 0.4 psi."""
+    inputs = _two(5.4, 5.0, minutes=6.0)
+    start, end = inputs.times
+    low, last = HoldReading(5.0 * PSI_KPA), inputs.readings[1]
+    doubled = replace(
+        inputs, times=(start, start, end, end), readings=(inputs.readings[0], low, last, last)
+    )
+
+    judged = judge_hold_test(doubled)
+
+    assert judged.result == judge_hold_test(inputs).result == HoldResult.LEAKS
+    assert any("2 reading(s) had another's time" in line for line in judged.working)
+
+
 def test_one_reading_is_no_test() -> None:
     """A start without an end is incomplete."""
     inputs = _two(5.0, 5.0)

@@ -81,6 +81,7 @@ def test_a_chart_that_rises_with_temperature_is_refused() -> None:
     (chart,) = _read(f"{CURE},5,300", f"{CURE},10,400")
 
     assert chart.sheet is None
+    assert chart.faults[0].field == "line 3, minutes"
     assert "at most the 300 min" in chart.faults[0].expected
 
 

@@ -1,5 +1,6 @@
 """``manage.py serve``: web server, ticker and workers in one command."""
 
+import os
 import signal
 import time
 from typing import Any
@@ -31,13 +32,15 @@ class Command(BaseCommand):
         refuse_taken_port(options["host"], options["port"])
         ready_database()
         signal.signal(signal.SIGTERM, signal.default_int_handler)
-        with Processes({}) as processes:
+        base_url = f"http://{options['host']}:{options['port']}".replace("0.0.0.0", "127.0.0.1")  # noqa: S104
+        # Links in messages lead here, unless the settings name where people come from.
+        known = os.environ.get("CUREWRIGHT_PUBLIC_URL") or base_url
+        with Processes({"CUREWRIGHT_PUBLIC_URL": known}) as processes:
             processes.start("web", web_command(options["host"], options["port"], options["web"]))
             for number in range(options["workers"]):
                 processes.start(f"worker-{number + 1}", worker_command())
-            base_url = f"http://{options['host']}:{options['port']}"
             try:
-                wait_until_ready(base_url.replace("0.0.0.0", "127.0.0.1"), processes)  # noqa: S104
+                wait_until_ready(base_url, processes)
                 self.stdout.write(f"Curewright serves {base_url}  (Ctrl-C stops it)")
                 self.stdout.write(f"Database: {settings.DATABASES['default']['ENGINE']}")
                 self._watch(processes)

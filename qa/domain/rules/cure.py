@@ -63,8 +63,11 @@ def cure_pressure_held(facts: RepairFacts) -> Verdict:
     deflated = facts.moment(EventKind.DEFLATED)
     if facts.pressure is None:
         return incomplete("no readable pressure log has been handed in", "upload the pressure log")
-    if inflated is None or deflated is None or facts.prescribed is None:
-        return incomplete("the cure is not over", "report inflation and deflation")
+    if facts.prescribed is None:
+        return incomplete("there is no prescription", "calculate one")
+    if inflated is None or deflated is None:
+        missing = "inflation" if inflated is None else "deflation"
+        return incomplete("the cure is not over", f"report the {missing}")
     if (lost := _let_go_between(facts)) is not None:
         return lost
     limits = facts.limits
