@@ -91,6 +91,12 @@ class AssignmentFactory(DjangoModelFactory[dispatch.Assignment]):
     attempt = 1
     starts_at = factory.LazyFunction(now)
     ends_at = factory.LazyAttribute(lambda row: row.starts_at + timedelta(hours=6))
+
+    class Params:
+        """`next_day` for a crew's second assignment: PostgreSQL lets no crew be in two places."""
+
+        next_day = factory.Trait(starts_at=factory.LazyFunction(lambda: now() + timedelta(days=1)))
+
     assigned_by = factory.SubFactory(AccountFactory)
     created_at = factory.LazyFunction(now)
 

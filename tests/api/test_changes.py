@@ -61,7 +61,7 @@ def test_a_new_assignment_and_a_new_prescription_are_told(
 ) -> None:
     """The office works while the phone has no signal."""
     seen = _ask(phone)["cursor"]
-    other = AssignmentFactory(repair=RepairFactory(), crew=crew).repair
+    other = AssignmentFactory(repair=RepairFactory(), crew=crew, next_day=True).repair
     newer = PrescriptionFactory(repair=repair)
     Assignment.objects.filter(repair=repair).update(prescription=newer)
 

@@ -133,7 +133,7 @@ def test_the_same_file_for_two_repairs_is_remarked_on_the_later(
     phone: APIClient, repair: Repair, crew: Crew
 ) -> None:
     """The first intake is in order; whoever judges the second sees where it was used before."""
-    other = AssignmentFactory(repair=RepairFactory(), crew=crew).repair
+    other = AssignmentFactory(repair=RepairFactory(), crew=crew, next_day=True).repair
     first = hand_in(phone, repair, a_photo(41.0, -93.0))
     again = hand_in(phone, other, a_photo(41.0, -93.0))
 

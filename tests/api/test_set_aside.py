@@ -88,7 +88,7 @@ def test_another_crews_repair_waits_for_its_assignment(
     stray = RepairFactory()
     answer = post_event(phone, event(str(stray.id), "arrived", now()))
     kept = answer.json()["set_aside"]
-    AssignmentFactory(repair=stray, crew=crew)
+    AssignmentFactory(repair=stray, crew=crew, next_day=True)
 
     taken = phone.post(f"{API}/set-aside/{kept}/send-again", {}, format="json")
 

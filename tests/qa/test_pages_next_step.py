@@ -14,7 +14,7 @@ def test_the_sequence_is_the_field_sequence() -> None:
     """Every step a crew reports has its words, in the order of the work."""
     assert [step.kind.value for step in SEQUENCE] == list(MINUTES)
     readings = {EventKind.TEMPERATURE_READ, EventKind.PRESSURE_READ}
-    breaks = {EventKind.HELD, EventKind.RELEASED}
+    breaks = {EventKind.HELD, EventKind.RELEASED, EventKind.MEASURING_CORRECTED}
     told = {step.kind for step in SEQUENCE}
     assert told == set(EventKind) - OFFICE_KINDS - readings - breaks
 
