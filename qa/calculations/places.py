@@ -80,9 +80,9 @@ def _place(given: Mapping[str, Any]) -> Placing:
                 f"{words(error_m, Dimension.LENGTH, 3)}."
             ),
             (
-                f"Play a = ({sleeve_m:.3f} - {extent_m:.3f}) / 2 - {coverage_m:.3f} = "
-                f"{play_m:.3f} m; P = Phi((a - b)/s) - Phi((-a - b)/s) = {chance:.4f}, with a bias "
-                f"b of {given['bias']:g} m."
+                f"Play a = ({sleeve_m:.3f} - {extent_m:.3f}) m / 2 - {coverage_m:.3f} m = "
+                f"{words(play_m, Dimension.LENGTH, 3)}; "
+                f"{_chance_words(play_m, chance, given['bias'])}"
             ),
             (
                 f"To be covered with a chance of {given['probability']:g}, allow "
@@ -90,6 +90,15 @@ def _place(given: Mapping[str, Any]) -> Placing:
             ),
         ),
     )
+
+
+def _chance_words(play_m: float, chance: float, bias_m: float) -> str:
+    if play_m < 0.0:
+        return (
+            "it is negative: the sleeve is too short to cover the defect with its coverage, "
+            f"wherever it lies, by {words(-2.0 * play_m, Dimension.LENGTH, 3)}."
+        )
+    return f"P = Phi((a - b)/s) - Phi((-a - b)/s) = {chance:.4f}, with a bias b of {bias_m:g} m."
 
 
 def _agree(given: Mapping[str, Any]) -> Any:

@@ -129,12 +129,12 @@ def inflation_window(inputs: InflationInputs) -> InflationWindow:
                 f"{WATER_KPA_PER_M:.5f} kPa/m = {_p(head_kpa)} (hydrostatics, 1000 kg/m3)."
             ),
             (
-                f"Low = {head_kpa:.1f} + contact margin {inputs.contact_margin_kpa:.1f} + "
-                f"gauge error {inputs.gauge_error_kpa:.1f} = {_p(low_kpa)}."
+                f"Low = {_p(head_kpa)} + contact margin {_p(inputs.contact_margin_kpa)} + "
+                f"gauge error {_p(inputs.gauge_error_kpa)} = {_p(low_kpa)}."
             ),
             (
-                f"High = limit of the {limit_name} {limit_kpa:.1f} - gauge error "
-                f"{inputs.gauge_error_kpa:.1f} = {_p(high_kpa)}."
+                f"High = limit of the {limit_name} {_p(limit_kpa)} - gauge error "
+                f"{_p(inputs.gauge_error_kpa)} = {_p(high_kpa)}."
             ),
             _CAUTION,
         ),
@@ -180,8 +180,8 @@ def _reason(low_kpa: float, high_kpa: float, limit_name: str, *, feasible: bool)
     if feasible:
         return f"Keep the gauge between {_p(low_kpa)} and {_p(high_kpa)}."
     return (
-        f"No pressure will do: the groundwater needs {_p(low_kpa)}, but the {limit_name} bears "
-        f"{_p(high_kpa)}. Lower the groundwater or choose another way of repair."
+        f"No pressure will do: groundwater, margin and gauge error need {_p(low_kpa)}, but the "
+        f"{limit_name} bears {_p(high_kpa)}. Lower the groundwater or choose another way of repair."
     )
 
 

@@ -23,6 +23,7 @@ from repairs.domain.kit_choice import Kit, KitChoice, choose_kit
 from repairs.domain.limits import Limits
 from repairs.domain.resin import ResinInputs, ResinMasses, resin_masses
 from repairs.domain.sleeve_fit import SleeveFit
+from repairs.domain.units import Dimension, words
 
 RULES_VERSION = "2026.11"
 """Changes whenever a calculation or the order of decisions changes."""
@@ -220,8 +221,8 @@ def _prescription(
     cure_min, cure_line = _cure_minutes(kit, conditions.wall_temperature_c)
     target = min(max(kit.usual_inflation_kpa, window.low_kpa), window.high_kpa)
     target_line = (
-        f"Inflate to {target:.1f} kPa: the maker's usual {kit.usual_inflation_kpa:.1f} kPa, "
-        f"kept inside {window.low_kpa:.1f} to {window.high_kpa:.1f} kPa."
+        f"Inflate to {_p(target)}: the maker's usual {_p(kit.usual_inflation_kpa)}, "
+        f"kept inside {_p(window.low_kpa)} to {_p(window.high_kpa)}."
     )
     lines = (*fit.working, *resin.working, *window.working, target_line, working_line, cure_line)
     return Prescription(kit, fit, resin, window, target, working_min, cure_min, lines)
@@ -234,19 +235,17 @@ def _working_minutes(kit: Kit, resin_c: float) -> tuple[float | None, str]:
     if resin_c > chart.hottest_c:
         # Hotter than the chart the resin may gel at any moment: no number.
         return None, (
-            f"Working time at {resin_c:g} °C: none. The chart ends at {chart.hottest_c:g} °C; "
+            f"Working time at {_t(resin_c)}: none. The chart ends at {_t(chart.hottest_c)}; "
             "cool the resin first."
         )
     counted_c = max(resin_c, chart.coldest_c)
     minutes = minutes_at(chart, counted_c, ChartRule.ARRHENIUS)
     colder = (
-        f" The resin is colder, {resin_c:g} °C: no more is counted than the chart's coldest row."
+        f" The resin is colder, {_t(resin_c)}: no more is counted than the chart's coldest row."
         if resin_c < counted_c
         else ""
     )
-    found = (
-        f"Working time at {counted_c:g} °C: {minutes:.0f} min ({chart.version}, {chart.source})."
-    )
+    found = f"Working time at {_t(counted_c)}: {minutes:.0f} min ({chart.version}, {chart.source})."
     return minutes, found + colder
 
 
@@ -254,9 +253,17 @@ def _cure_minutes(kit: Kit, wall_c: float) -> tuple[float | None, str]:
     chart = kit.cure_chart
     minutes = None if chart is None else minutes_at(chart, wall_c, ChartRule.COLDER_ROW)
     if chart is None or minutes is None:
-        return None, f"Cure time at {wall_c:g} °C: none, the chart does not reach so cold."
+        return None, f"Cure time at {_t(wall_c)}: none, the chart does not reach so cold."
     return minutes, (
-        f"Cure time at {wall_c:g} °C by the chart's colder row: {minutes:.0f} min from "
+        f"Cure time at {_t(wall_c)} by the chart's colder row: {minutes:.0f} min from "
         f"{chart.clock_start.value} ({chart.version}, {chart.source}). Never shortened by "
         "a calculation."
     )
+
+
+def _p(pressure_kpa: float) -> str:
+    return words(pressure_kpa, Dimension.PRESSURE)
+
+
+def _t(temperature_c: float) -> str:
+    return words(temperature_c, Dimension.TEMPERATURE)

@@ -218,11 +218,23 @@ def _working(
             f"(1 + {inputs.waste_fraction:g} waste) = {words(volume_l, Dimension.VOLUME, 3)}, at "
             f"{inputs.density_mixed_kg_m3:g} kg/m3 = {words(mass_kg, Dimension.MASS, 3)}."
         ),
+        *_by_volume(inputs),
         (
             f"Ratio {inputs.ratio_a:g}:{inputs.ratio_b:g} by {inputs.ratio_basis}: "
-            f"A {part_a_kg:.3f} kg, B {mass_kg - part_a_kg:.3f} kg."
+            f"A {words(part_a_kg, Dimension.MASS, 3)}, "
+            f"B {words(mass_kg - part_a_kg, Dimension.MASS, 3)}."
         ),
     )
+
+
+def _by_volume(inputs: ResinInputs) -> tuple[str, ...]:
+    """Show how a ratio by volume becomes one by mass: by the densities of the parts."""
+    if inputs.ratio_basis != "volume":
+        return ()
+    a_kg_m3, b_kg_m3 = inputs.density_a_kg_m3 or 0.0, inputs.density_b_kg_m3 or 0.0
+    by_mass = f"{inputs.ratio_a * a_kg_m3:g} : {inputs.ratio_b * b_kg_m3:g}"
+    told = f"{inputs.ratio_a:g} x {a_kg_m3:g} kg/m3 : {inputs.ratio_b:g} x {b_kg_m3:g} kg/m3"
+    return (f"By mass: {told} = {by_mass}. Mixed resin may take less room than its parts.",)
 
 
 def _outside(value: float, usual: tuple[float, float]) -> bool:

@@ -161,8 +161,14 @@ def test_the_window_is_worked_out_as_by_hand() -> None:
             "Water above invert 2.00 m (6.562 ft) x 9.80665 kPa/m = 19.6 kPa (2.84 psi) "
             "(hydrostatics, 1000 kg/m3)."
         ),
-        "Low = 19.6 + contact margin 7.0 + gauge error 1.0 = 27.6 kPa (4.00 psi).",
-        "High = limit of the host pipe 45.0 - gauge error 1.0 = 44.0 kPa (6.38 psi).",
+        (
+            "Low = 19.6 kPa (2.84 psi) + contact margin 7.0 kPa (1.02 psi) + gauge error 1.0 kPa "
+            "(0.15 psi) = 27.6 kPa (4.00 psi)."
+        ),
+        (
+            "High = limit of the host pipe 45.0 kPa (6.53 psi) - gauge error 1.0 kPa (0.15 psi) = "
+            "44.0 kPa (6.38 psi)."
+        ),
     )
     assert "an engineer's judgement" in window.working[3]
 

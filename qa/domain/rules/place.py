@@ -7,6 +7,7 @@ from qa.domain.verdict import Verdict, cannot_tell, incomplete, met, not_met
 from repairs.domain.field_event import Event, EventKind
 from repairs.domain.location import distances_agree
 from repairs.domain.measuring import own_datum
+from repairs.domain.units import Dimension, words
 
 _ROUNDING_M = 1e-6
 """Distances come in centimetres; sums of them in binary are off by far less than this."""
@@ -31,7 +32,7 @@ def distances_agree_rule(facts: RepairFacts) -> Verdict:
         ("counter and tape", float(marked.data["counter_m"]), tape),
         ("the mark and the order", own, facts.distance_m),
     )
-    for words, one, other in pairs:
+    for told, one, other in pairs:
         agreement = distances_agree(
             counter_m=one,
             tape_m=other,
@@ -41,14 +42,14 @@ def distances_agree_rule(facts: RepairFacts) -> Verdict:
         )
         if not agreement.agrees:
             return not_met(
-                f"{words} differ by {agreement.difference_m:.2f} m, "
-                f"allowed are {agreement.tolerance_m:.2f} m",
+                f"{told} differ by {_m(agreement.difference_m)}, "
+                f"allowed are {_m(agreement.tolerance_m)}",
                 "mark the distance again before wetting out",
                 difference_m=agreement.difference_m,
                 tolerance_m=agreement.tolerance_m,
             )
     return met(
-        f"counter {pairs[0][1]:.2f} m, tape {tape:.2f} m, ordered {facts.distance_m:.2f} m",
+        f"counter {_m(pairs[0][1])}, tape {_m(tape)}, ordered {_m(facts.distance_m)}",
         counter_m=pairs[0][1],
         tape_m=tape,
         ordered_m=facts.distance_m,
@@ -82,16 +83,16 @@ def sleeve_covers_defect(facts: RepairFacts) -> Verdict:
     }
     if margin < 0:
         return not_met(
-            f"the sleeve ends {-margin:.2f} m short of the required coverage of "
-            f"{facts.limits.end_coverage_m:.2f} m past the defect",
+            f"the sleeve ends {_m(-margin)} short of the required coverage of "
+            f"{_m(facts.limits.end_coverage_m)} past the defect",
             "repair again or ask the client",
             **numbers,
         )
     if margin >= allowance or seen:
         by_camera = ", both ends seen by camera" if seen else ""
-        return met(f"coverage with {margin:.2f} m to spare{by_camera}", **numbers)
+        return met(f"coverage with {_m(margin)} to spare{by_camera}", **numbers)
     return cannot_tell(
-        f"only {margin:.2f} m to spare, less than the location may be wrong ({allowance:.2f} m)",
+        f"only {_m(margin)} to spare, less than the location may be wrong, {_m(allowance)}",
         "show both sleeve ends beside the defect by camera",
         **numbers,
     )
@@ -122,11 +123,15 @@ def _hole(spans: list[tuple[float, float]], overlap_m: float) -> Verdict | None:
     for (_, end), (start, _) in pairwise(spans):
         if end - start < overlap_m - _ROUNDING_M:
             return not_met(
-                f"two sleeves overlap by {end - start:.2f} m, required are {overlap_m:.2f} m",
+                f"two sleeves overlap by {_m(end - start)}, required are {_m(overlap_m)}",
                 "repair again or ask the client",
                 overlap_m=round(end - start, 3),
             )
     return None
+
+
+def _m(length_m: float) -> str:
+    return words(length_m, Dimension.LENGTH, 2)
 
 
 def from_datum(facts: RepairFacts, event: Event, name: str) -> float | None:
