@@ -174,3 +174,16 @@ def test_another_crew_sees_nothing_of_it(phone: APIClient, repair: Repair) -> No
 
 def _warm(degrees: int) -> dict[str, Any]:
     return {"temperature": {"value": 10 + degrees, "unit": "degC"}, "where": "pipe_wall"}
+
+
+def test_one_bad_report_in_500_leaves_499_stored(phone: APIClient, repair: Repair) -> None:
+    """The largest batch there is, with one mistyped in the middle; that one is kept aside."""
+    sent = [event(str(repair.id), "temperature_read", now(), _warm(n % 9)) for n in range(500)]
+    sent[250] = _mistyped(repair)
+
+    answer = post_batch(phone, sent)
+
+    told = [each["status"] for each in answer.json()]
+    assert (told.count("stored"), told.count("not understood")) == (499, 1)
+    assert FieldEvent.objects.count() == 499
+    assert SetAside.objects.get().event_id == sent[250]["id"]
