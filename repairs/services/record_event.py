@@ -1,5 +1,6 @@
 """Stores what somebody said has happened, once, and says that progress changed."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from uuid import UUID, uuid4
@@ -41,9 +42,18 @@ class Recorded:
 
 @transaction.atomic
 def record_event(
-    *, incoming: IncomingEvent, repair: Repair, by: Account, clock: DeviceClock, now: datetime
+    *,
+    incoming: IncomingEvent,
+    repair: Repair,
+    by: Account,
+    clock: DeviceClock,
+    now: datetime,
+    told_later: bool = False,
 ) -> Recorded:
-    """Store a crew's event; a repeat is a no-op, another body under its id is refused."""
+    """Store a crew's event; a repeat is a no-op, another body under its id is refused.
+
+    With `told_later` the caller calls `tell_changed` in the same transaction, once for many.
+    """
     locked = _lock(repair)
     earlier = FieldEvent.objects.filter(pk=incoming.id).first()
     if earlier is not None:
@@ -65,8 +75,20 @@ def record_event(
         posted_by=by,
         received_at=now,
     )
-    _store(event, locked, now)
+    event.save()
+    if not told_later:
+        tell_changed(repair=locked, events=[event], now=now)
     return Recorded(event, created=True)
+
+
+@transaction.atomic
+def tell_changed(*, repair: Repair, events: Sequence[FieldEvent], now: datetime) -> None:
+    """Fold the repair anew and announce it, once for all events that were stored together."""
+    refresh_stage(repair=repair)
+    _tell(events[-1].id, repair.pk, PROGRESS_CHANGED, now)
+    moving = [event for event in events if event.kind in {kind.value for kind in CLOCK_KINDS}]
+    if moving:
+        _tell(moving[-1].id, repair.pk, CLOCK_MOVED, now)
 
 
 @transaction.atomic
@@ -98,7 +120,8 @@ def record_milestone(
         posted_by=by,
         received_at=now,
     )
-    _store(event, locked, now)
+    event.save()
+    tell_changed(repair=locked, events=[event], now=now)
     return event
 
 
@@ -147,14 +170,6 @@ def _repeat(earlier: FieldEvent, incoming: IncomingEvent) -> Recorded:
             status=422,
         )
     return Recorded(earlier, created=False)
-
-
-def _store(event: FieldEvent, repair: Repair, now: datetime) -> None:
-    event.save()
-    refresh_stage(repair=repair)
-    _tell(event.id, repair.pk, PROGRESS_CHANGED, now)
-    if event.kind in {kind.value for kind in CLOCK_KINDS}:
-        _tell(event.id, repair.pk, CLOCK_MOVED, now)
 
 
 def _tell(event_id: UUID, repair_id: UUID, topic: str, now: datetime) -> None:
