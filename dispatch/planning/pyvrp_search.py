@@ -25,6 +25,20 @@ from dispatch.planning.alternatives import Alternative, alternatives
 from dispatch.planning.budget import Spent
 
 FAR_S = 10**7
+PATIENCE = 60
+"""How many steps back a new plan is compared with."""
+RESTART_AFTER = 1500
+"""Steps without a better plan before the search goes back to its best one.
+
+The library's own 300 and 150,000 suit longer searches: within 10 s they came to a stop on small
+cases and came less far on large ones (docs/planning.md).
+"""
+
+_PARAMS = pyvrp.SolveParams(
+    ils=pyvrp.IteratedLocalSearchParams(
+        num_iters_no_improvement=RESTART_AFTER, history_length=PATIENCE
+    )
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +57,12 @@ def search(problem: Problem, start: Plan, spent: Spent, seed: int) -> Plan | Non
     model = _model(problem)
     first = _as_solution(problem, model, start)
     result = pyvrp.solve(
-        model.data, stop=spent, seed=seed, collect_stats=False, initial_solution=first
+        model.data,
+        stop=spent,
+        seed=seed,
+        collect_stats=False,
+        params=_PARAMS,
+        initial_solution=first,
     )
     if not result.is_feasible():
         return None
