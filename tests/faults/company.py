@@ -21,6 +21,8 @@ OTHERS_GROWN_UP_S = 1.5
 server has had time to take some letters, or there would be nothing to lose."""
 
 DOOR_OPENS_WITHIN_S = 6.0
+LANES = 3
+"""Tickers of a runner: what is quick, what is slow, what waits for the outside."""
 DEAF_AFTER_S = 8.0
 """A server whose worker was shot takes a while to end: only then it is deaf."""
 
@@ -92,7 +94,7 @@ class Company:
         def ready() -> bool:
             with socket.socket() as door:
                 open_ = door.connect_ex(("127.0.0.1", self.port)) == 0
-            return open_ and self.place.rows(beats) == [(2 * runners,)]
+            return open_ and self.place.rows(beats) == [(LANES * runners,)]
 
         self.place.until(ready, within_s=30)
 
