@@ -14,7 +14,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from django.conf import settings
-from django.db import transaction
+from django.db import OperationalError, transaction
 
 from duework import failpoints, registry
 from duework.claim import claim, give_back, held
@@ -26,6 +26,9 @@ from duework.models import Effect, WorkItem
 from duework.registry import Handler, Lane
 
 log = logging.getLogger(__name__)
+
+DATABASE_FELL_S = 5.0
+"""Longest wait of work that was under way when the database fell."""
 
 BATCH = 10
 """Rows a claim takes. Quick handlers take milliseconds, so a batch is far shorter than a lease."""
@@ -161,7 +164,11 @@ def _set(item: Item, **fields: object) -> None:
 
 
 def _fail(item: Item, error: Exception, now: datetime) -> None:
-    wait = timedelta(seconds=backoff.wait_s(item.attempts, random.random()))  # noqa: S311 - jitter
+    wait_s = backoff.wait_s(item.attempts, random.random())  # noqa: S311 - jitter
+    if isinstance(error, OperationalError):
+        # The database fell in the middle: that says nothing of the work.
+        wait_s = min(wait_s, DATABASE_FELL_S)
+    wait = timedelta(seconds=wait_s)
     text = f"{type(error).__name__}: {error}".replace("\x00", "")[:2_000]
     fields: dict[str, Any] = {"last_error": text, "lease_token": None, "lease_until": None}
     if item.attempts >= item.max_attempts:

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
+from django.db import OperationalError
 
 from duework import registry, runner
 from duework.claim import claim
@@ -99,6 +100,27 @@ def test_one_bad_item_does_not_stop_the_others(due: Due, calls: list[Item]) -> N
 
     assert runner.run_due(now=NOW) == 2
     assert [item.dedupe_key for item in calls] == ["b"]
+
+
+@pytest.mark.parametrize(
+    ("error", "longest_s"), [(OperationalError("the server fell"), 5.0), (ValueError("x"), 60.0)]
+)
+def test_a_database_that_fell_says_nothing_of_the_work(
+    due: Due, error: Exception, longest_s: float
+) -> None:
+    """The fifth failure waits half a minute and more, but not for a server that restarted."""
+
+    @registry.handler("falls")
+    def falls(_item: Item, _context: Context) -> Outcome:
+        raise error
+
+    due("f", kind="falls")
+    WorkItem.objects.update(attempts=4)
+
+    runner.run_due(now=NOW)
+
+    waits_s = (WorkItem.objects.get().due_at - NOW).total_seconds()
+    assert longest_s / 3 < waits_s <= longest_s
 
 
 def test_work_that_fails_eight_times_is_dead(due: Due) -> None:

@@ -195,9 +195,13 @@ def settle(
     held = leases.stop()
     # Who lives needs milliseconds; a lease seen for longer than this was an orphan's.
     orphans = [each for each in held if each.seen_s > 1.0]
-    stored = {str(key) for (key,) in place.rows("SELECT key FROM killable_letter")}
-    marks = Counter(str(key) for (key,) in place.rows("SELECT dedupe_key FROM killable_mark"))
-    effects = Counter(str(key) for (key,) in place.rows("SELECT dedupe_key FROM duework_effect"))
+    stored = {str(key) for (key,) in place.rows_at_last("SELECT key FROM killable_letter")}
+    marks = Counter(
+        str(key) for (key,) in place.rows_at_last("SELECT dedupe_key FROM killable_mark")
+    )
+    effects = Counter(
+        str(key) for (key,) in place.rows_at_last("SELECT dedupe_key FROM duework_effect")
+    )
     again = _number(place, "SELECT count(*) FROM duework_workitem WHERE attempts > 1")
     earliest = _number(place, "SELECT min(late_s) FROM killable_mark")
     told, ids = _told(place)
@@ -232,7 +236,7 @@ def settle(
 
 
 def _number(place: Place, sql: str) -> float:
-    ((found,),) = place.rows(sql)
+    ((found,),) = place.rows_at_last(sql)
     return float(str(found or 0))
 
 

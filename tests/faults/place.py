@@ -58,6 +58,17 @@ class Place:
         """Start ``run_due``."""
         return self.start("django", "run_due", *options, **environment)
 
+    def rows_at_last(self, sql: str, within_s: float = 20.0) -> list[tuple[object, ...]]:
+        """Return what the database holds, once a server that was shot has recovered."""
+        end = time.monotonic() + within_s
+        while True:
+            try:
+                return self.rows(sql)
+            except psycopg.OperationalError:
+                if time.monotonic() > end:
+                    raise
+                time.sleep(0.1)
+
     def rows(self, sql: str) -> list[tuple[object, ...]]:
         """Return what the database holds, asked from outside the project."""
         if self.url.startswith("sqlite"):
@@ -78,7 +89,9 @@ class Place:
 
     def unfinished(self) -> int:
         """Return how many items are not done."""
-        ((count,),) = self.rows("SELECT count(*) FROM duework_workitem WHERE state <> 'done'")
+        ((count,),) = self.rows_at_last(
+            "SELECT count(*) FROM duework_workitem WHERE state <> 'done'"
+        )
         return int(str(count))
 
     def end(self) -> None:
