@@ -2,9 +2,11 @@
 
 from datetime import datetime, timedelta
 from typing import Any
+from uuid import UUID
 
 from django.db.models import Q
 
+from dispatch.selectors import visible_repairs
 from qa.camera_clocks import camera_offset, clock_remark
 from qa.domain.evidence_kind import EvidenceKind, media_of
 from qa.domain.file_remarks import far_away, log_gaps, same_bytes
@@ -54,24 +56,25 @@ def container_start(row: Evidence) -> datetime | None:
     return found if found is not None and found.tzinfo is not None else None
 
 
-def also_used_for(row: Evidence) -> tuple[str, ...]:
-    """Name what the same bytes were handed in for before: only the later intake is doubtful."""
+def also_used_for(row: Evidence, *, told: Account | None = None) -> tuple[str, ...]:
+    """Name what the same bytes were handed in for before: only the later intake is doubtful.
+
+    With `told` a repair which that account may not see stays unnamed.
+    """
     before = Q(received_at__lt=row.received_at) | Q(received_at=row.received_at, pk__lt=row.pk)
     rows = (
         Evidence.objects.filter(before, sha256=row.sha256, taken_back_at__isnull=True)
         .exclude(Q(repair=row.repair_id) & Q(kind=row.kind))
         .select_related("repair")
     )
-    return tuple(
-        sorted(
-            {
-                other.kind.replace("_", " ")
-                if other.repair_id == row.repair_id
-                else other.repair.ref
-                for other in rows
-            }
-        )
-    )
+    seen = None if told is None else set(visible_repairs(told).values_list("pk", flat=True))
+    return tuple(sorted({_use(other, row, seen) for other in rows}))
+
+
+def _use(other: Evidence, row: Evidence, seen: set[UUID] | None) -> str:
+    if other.repair_id == row.repair_id:
+        return other.kind.replace("_", " ")
+    return other.repair.ref if seen is None or other.repair_id in seen else "another crew's repair"
 
 
 def readable_logs(rows: list[Evidence]) -> list[tuple[str, ParsedLog]]:
@@ -108,7 +111,7 @@ def shown_remarks(row: Evidence, account: Account) -> tuple[str, ...]:
     if account.role not in OFFICE | CREW:
         return ()
     found = (
-        same_bytes(also_used_for(row)),
+        same_bytes(also_used_for(row, told=account)),
         far_away(row.facts),
         log_gaps(row.facts),
         clock_remark(row),

@@ -142,6 +142,19 @@ def test_the_same_file_for_two_repairs_is_remarked_on_the_later(
     assert words in again["remarks"]
 
 
+def test_another_crews_repair_stays_unnamed(
+    phone: APIClient, dispatcher: Account, repair: Repair
+) -> None:
+    """The same photo came from another crew before: a crew hears that, the office hears whose."""
+    stranger = AssignmentFactory(repair=RepairFactory(ref="REP-STRAY"))
+    hand_in(signed_in(dispatcher), stranger.repair, a_photo(41.0, -93.0))
+    again = hand_in(phone, repair, a_photo(41.0, -93.0))
+
+    assert "the same file was handed in for another crew's repair" in again["remarks"]
+    shown = seen_by(signed_in(dispatcher), repair, again["id"])["remarks"]
+    assert "the same file was handed in for REP-STRAY" in shown
+
+
 def test_a_file_that_cannot_be_read_stands_aside_and_the_queue_goes_on(
     phone: APIClient, repair: Repair
 ) -> None:

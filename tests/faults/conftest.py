@@ -5,7 +5,6 @@ import os
 import uuid
 from collections.abc import Iterator
 from pathlib import Path
-from typing import NoReturn
 from urllib.parse import urlsplit
 
 import psycopg
@@ -13,6 +12,7 @@ import pytest
 
 from tests.faults.broker import SERVER, Broker
 from tests.faults.place import Place
+from tests.required import missing
 
 
 def _postgres() -> str | None:
@@ -26,13 +26,6 @@ def _postgres() -> str | None:
     except psycopg.OperationalError:
         return None
     return url
-
-
-def missing(what: str) -> NoReturn:
-    """Skip, or fail where everything is required."""
-    if os.environ.get("CUREWRIGHT_TEST_SERVICES") == "required":
-        pytest.fail(f"CUREWRIGHT_TEST_SERVICES=required, but {what}")
-    pytest.skip(what)
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])

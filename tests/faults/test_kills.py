@@ -7,8 +7,8 @@ import pytest
 
 from tests.faults.broker import SERVER
 from tests.faults.cluster import INITDB
-from tests.faults.conftest import missing
 from tests.faults.kills import run
+from tests.required import missing
 
 pytestmark = pytest.mark.slow
 

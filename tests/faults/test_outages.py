@@ -6,8 +6,8 @@ import pytest
 
 from tests.faults.broker import SERVER
 from tests.faults.cluster import INITDB
-from tests.faults.conftest import missing
 from tests.faults.outages import play
+from tests.required import missing
 
 pytestmark = pytest.mark.slow
 
