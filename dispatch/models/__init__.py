@@ -11,8 +11,16 @@ from dispatch.models.lot import Lot
 from dispatch.models.message import Message
 from dispatch.models.notice import Notice
 from dispatch.models.on_call import OnCall
+from dispatch.models.pin import Pin
+from dispatch.models.plan import Plan
+from dispatch.models.plan_left_out import PlanLeftOut
+from dispatch.models.plan_prices import PlanPrices
+from dispatch.models.plan_run import PlanRun
+from dispatch.models.plan_stop import PlanStop
 from dispatch.models.qualification import Qualification
 from dispatch.models.set_aside import SetAside
+from dispatch.models.work_hours import WorkHours
+from dispatch.models.yard import Yard
 
 __all__ = [
     "Assignment",
@@ -26,6 +34,14 @@ __all__ = [
     "Message",
     "Notice",
     "OnCall",
+    "Pin",
+    "Plan",
+    "PlanLeftOut",
+    "PlanPrices",
+    "PlanRun",
+    "PlanStop",
     "Qualification",
     "SetAside",
+    "WorkHours",
+    "Yard",
 ]

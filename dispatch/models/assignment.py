@@ -12,9 +12,10 @@ from repairs.models import Account, Prescription, Repair
 class Assignment(models.Model):
     """A repair given to a crew for a span of time, with the prescription it goes out with.
 
-    A cancelled row stays. On PostgreSQL an exclusion constraint (migration
-    0002) refuses two live rows of one crew that overlap; on SQLite the service
-    checks the same inside its IMMEDIATE transaction.
+    A cancelled row stays. On PostgreSQL an exclusion constraint (migrations
+    0002 and 0006) refuses two live rows of one crew that overlap; on SQLite the service
+    checks the same inside its IMMEDIATE transaction. A row `beside` another one is set up
+    in that one's cure, with a second packer: the two overlap, as they are meant to.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -24,6 +25,9 @@ class Assignment(models.Model):
     attempt = models.PositiveSmallIntegerField()
     starts_at = models.DateTimeField()
     ends_at = models.DateTimeField()
+    beside = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="inside"
+    )
     assigned_by = models.ForeignKey(Account, on_delete=models.PROTECT, related_name="+")
     created_at = models.DateTimeField()
     cancelled_at = models.DateTimeField(null=True, blank=True)

@@ -8,7 +8,10 @@ from dispatch.models.crew import Crew
 
 
 class Equipment(models.Model):
-    """A packer, camera or gauge with the bores it serves and the date its test runs out."""
+    """A packer, camera or gauge with the bores it serves and the date its test runs out.
+
+    `out_of_use` says why it may not be used, as long as it may not; empty when it may.
+    """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     crew = models.ForeignKey(Crew, on_delete=models.PROTECT, related_name="equipment")
@@ -22,6 +25,7 @@ class Equipment(models.Model):
     length_m = models.FloatField(null=True, blank=True)
     limit_kpa = models.FloatField(null=True, blank=True)
     test_due_on = models.DateField()
+    out_of_use = models.CharField(max_length=200, blank=True)
     created_at = models.DateTimeField(auto_now_add=True)
 
     def __str__(self) -> str:

@@ -5,6 +5,7 @@ import uuid
 from django.db import models
 
 from repairs.domain.infiltration import Infiltration
+from repairs.domain.priority import Priority
 from repairs.domain.progress import Stage
 from repairs.models.access_point import AccessPoint
 from repairs.models.run import Run
@@ -13,6 +14,10 @@ from repairs.models.work_order import WorkOrder
 
 class Repair(models.Model):
     """What was ordered and what the inspection said of the defect.
+
+    `windows` are the times in which work is allowed, by reason
+    (`repairs.domain.work_windows`); together with `not_before` and `not_after` all of
+    them hold. `due_on` is the last day it is in time; without one the order's promise counts.
 
     `stage` and `on_hold` repeat what the fold of the field events says, so that
     lists can be filtered; only the recording service writes them. `changed_at` is
@@ -45,6 +50,13 @@ class Repair(models.Model):
 
     not_before = models.DateTimeField(null=True, blank=True)
     not_after = models.DateTimeField(null=True, blank=True)
+    windows = models.JSONField(default=list, blank=True)
+    priority = models.CharField(
+        max_length=1,
+        choices=[(word.value, word.value) for word in Priority],
+        default=Priority.B.value,
+    )
+    due_on = models.DateField(null=True, blank=True)
     note = models.TextField(blank=True)
 
     attempt = models.PositiveSmallIntegerField(default=1)
