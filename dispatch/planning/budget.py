@@ -1,6 +1,7 @@
 """How long a search may take: by work for the same answer twice, by time for everyday use."""
 
 import time
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 
@@ -16,11 +17,15 @@ class Budget:
         Seconds of processor time of this thread: what to compare machines by.
     wall_s : float or None
         Seconds on the wall: what a person waits.
+    stop : callable or None
+        Asked at each step; once it says yes the search ends with the best so far. What it
+        does must be quick: there are thousands of steps a second.
     """
 
     iterations: int | None = None
     cpu_s: float | None = None
     wall_s: float | None = None
+    stop: Callable[[], bool] | None = None
 
     def __post_init__(self) -> None:
         if self.iterations is None and self.cpu_s is None and self.wall_s is None:
@@ -57,4 +62,5 @@ class Spent:
             (b.iterations is not None and self.steps > b.iterations)
             or (b.cpu_s is not None and self.cpu_s >= b.cpu_s)
             or (b.wall_s is not None and time.perf_counter() - self._wall >= b.wall_s)
+            or (b.stop is not None and b.stop())
         )

@@ -56,6 +56,19 @@ def _packer_length(day: CrewDay, repair: PlannedRepair) -> str | None:
     return f"the longest packer is {longest:g} m, the sleeve {repair.sleeve_length_m:g} m"
 
 
+def _packer_limit(day: CrewDay, repair: PlannedRepair) -> str | None:
+    limits = [
+        p.limit_kpa
+        for p in day.packers
+        if _serves_diameter(p.diameter_min_mm, p.diameter_max_mm, repair)
+        and (p.length_m is None or p.length_m >= repair.sleeve_length_m)
+    ]
+    if any(limit is None or limit >= repair.pressure_kpa for limit in limits):
+        return None
+    most = max(limit for limit in limits if limit is not None)
+    return f"the packer may take {most:.1f} kPa, the prescription allows {repair.pressure_kpa:.1f}"
+
+
 def _kits(day: CrewDay, repair: PlannedRepair) -> str | None:
     carried = day.kits.get(repair.kit_code, 0)
     if carried >= repair.kits_needed:
@@ -77,6 +90,7 @@ _CHECKS: dict[Callable[[CrewDay, PlannedRepair], str | None], str] = {
     _qualification: "qualification_missing",
     _packer: "packer_does_not_fit",
     _packer_length: "packer_too_short",
+    _packer_limit: "packer_too_weak",
     _kits: "kit_missing",
     _window: "no_window_that_day",
 }

@@ -37,11 +37,12 @@ class Lunch:
 
 @dataclass(frozen=True, slots=True)
 class PackerRange:
-    """A packer that may be used on the day: the diameters it serves and its longest sleeve."""
+    """A packer that may be used on the day: its diameters, longest sleeve and highest pressure."""
 
     diameter_min_mm: float
     diameter_max_mm: float
     length_m: float | None = None
+    limit_kpa: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +97,8 @@ class PlannedRepair:
         When work is allowed, earliest first; empty is never.
     due_day : int or None
         Done on a later day it is late; below 0 it is late already.
+    pressure_kpa : float
+        The highest that the prescription allows: the packer must take all of it.
     pinned_crew, pinned_day : str, int or None
         The dispatcher's own word.
     locked_to : str or None
@@ -114,6 +117,7 @@ class PlannedRepair:
     qualifications: frozenset[str] = frozenset()
     diameter_mm: float = 0.0
     sleeve_length_m: float = 0.0
+    pressure_kpa: float = 0.0
     kit_code: str = ""
     kits_needed: int = 0
     pinned_crew: str | None = None
