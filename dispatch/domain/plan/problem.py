@@ -97,12 +97,12 @@ class PlannedRepair:
         When work is allowed, earliest first; empty is never.
     due_day : int or None
         Done on a later day it is late; below 0 it is late already.
-    pressure_kpa : float
-        The highest that the prescription allows: the packer must take all of it.
     pinned_crew, pinned_day : str, int or None
         The dispatcher's own word.
     locked_to : str or None
         The crew-day it may not leave, since somebody was promised it.
+    pressure_kpa : float
+        The highest that the prescription allows: the packer must take all of it.
     """
 
     ref: str
@@ -117,12 +117,12 @@ class PlannedRepair:
     qualifications: frozenset[str] = frozenset()
     diameter_mm: float = 0.0
     sleeve_length_m: float = 0.0
-    pressure_kpa: float = 0.0
     kit_code: str = ""
     kits_needed: int = 0
     pinned_crew: str | None = None
     pinned_day: int | None = None
     locked_to: str | None = None
+    pressure_kpa: float = 0.0
 
     @property
     def on_site_s(self) -> int:
