@@ -113,6 +113,11 @@ STREAM_S = env.number("CUREWRIGHT_STREAM_S", 0, low=0, high=300)
 STREAMS = env.number("CUREWRIGHT_STREAMS", 2, low=0, high=1000)
 STREAM_RETRY_S = env.number("CUREWRIGHT_STREAM_RETRY_S", 5, low=1, high=300)
 
+# --- ways between places --------------------------------------------------------
+TRAVEL_DETOUR_PERCENT = env.number("CUREWRIGHT_TRAVEL_DETOUR_PERCENT", 135, low=100, high=500)
+TRAVEL_SPEED_KMH = env.number("CUREWRIGHT_TRAVEL_SPEED_KMH", 42, low=1, high=200)
+TRAVEL_TRIP_S = env.number("CUREWRIGHT_TRAVEL_TRIP_S", 120, low=0, high=3600)
+
 # --- people and doors ----------------------------------------------------------
 AUTH_USER_MODEL = "repairs.Account"
 LOGIN_URL = "/login"

@@ -28,6 +28,9 @@ LIMITS: dict[str, dict[str, Any]] = {
         "clock_uncertainty_s": 300.0,
         "wrinkle_fraction": 0.02,
         "wrinkle_m": 0.006,
+        "setup_min": 45.0,
+        "finish_min": 25.0,
+        "cure_margin_min": 20.0,
     }.items()
 }
 

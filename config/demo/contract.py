@@ -37,6 +37,9 @@ LIMITS: dict[str, dict[str, Any]] = {
         "material for full-length liners",
     },
     "wrinkle_m": {"value": 0.006, "source": "the same"},
+    "setup_min": {"value": 45, "source": COMMON},
+    "finish_min": {"value": 25, "source": COMMON},
+    "cure_margin_min": {"value": 20, "source": COMMON},
 }
 
 

@@ -1,12 +1,27 @@
-"""How long it is between the places of a plan."""
+"""The ways between the places of a plan, each known by road or estimated."""
 
 from collections.abc import Sequence
 from datetime import datetime
+
+from django.conf import settings
 
 from dispatch.domain.plan.travel import Estimate, LatLon, Travel
 
 
 def travel_between(places: Sequence[LatLon], now: datetime) -> Travel:
-    """Return the ways between all places, in their order, as far as they are known now."""
-    del now  # the estimate is the same at any time
-    return Estimate().travel(places)
+    """Return the ways between places; each cell and the whole say 'estimated' or 'road'.
+
+    It may ask a service over HTTP: call it outside a transaction, as in the `prepare` of due
+    work. It never fails for the service's sake.
+    """
+    del now
+    return estimate().travel(places)
+
+
+def estimate() -> Estimate:
+    """Return the estimate with the numbers that are set for the region."""
+    return Estimate(
+        detour=settings.TRAVEL_DETOUR_PERCENT / 100,
+        speed_kmh=float(settings.TRAVEL_SPEED_KMH),
+        trip_s=settings.TRAVEL_TRIP_S,
+    )

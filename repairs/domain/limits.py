@@ -45,6 +45,11 @@ class Limits:
         How far a device's clock may be off when it was never compared.
     wrinkle_fraction, wrinkle_m : float
         Highest wrinkle: the larger of fraction times diameter and metres.
+    setup_min, finish_min : float
+        How long a plan reckons with from the arrival to the mixing, and from the last
+        deflation to the departure, until enough was observed.
+    cure_margin_min : float
+        What a plan keeps free beyond the chart's hold until enough was observed.
     """
 
     end_coverage_m: float
@@ -65,6 +70,9 @@ class Limits:
     clock_uncertainty_s: float
     wrinkle_fraction: float
     wrinkle_m: float
+    setup_min: float
+    finish_min: float
+    cure_margin_min: float
 
 
 def limits_from(table: Mapping[str, Any]) -> Limits:

@@ -10,7 +10,8 @@ ESTIMATED = "estimated"
 ROAD = "road"
 LONGEST_S = 10**6
 """A longer way is not a way; whoever gives one gave a wrong unit."""
-_EARTH_RADIUS_M = 6_371_008.8  # mean radius of IUGG 1980
+EARTH_RADIUS_M = 6_371_008.8
+"""Mean radius of IUGG 1980."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +82,7 @@ class Estimate:
         half_lat = np.sin((lat[:, None] - lat[None, :]) / 2) ** 2
         half_lon = np.sin((lon[:, None] - lon[None, :]) / 2) ** 2
         chord = half_lat + np.cos(lat)[:, None] * np.cos(lat)[None, :] * half_lon
-        metres = 2 * _EARTH_RADIUS_M * np.arcsin(np.sqrt(np.clip(chord, 0.0, 1.0))) * self.detour
+        metres = 2 * EARTH_RADIUS_M * np.arcsin(np.sqrt(np.clip(chord, 0.0, 1.0))) * self.detour
         seconds = np.where(metres < 1, 0.0, metres / (self.speed_kmh / 3.6) + self.trip_s)
         word = tuple(ESTIMATED for _ in places)
         return Travel(_whole(seconds), _whole(metres), tuple(word for _ in places))

@@ -1,0 +1,1 @@
+"""Who tells the ways between places: entered ways, a service over HTTP, its kept answers."""
