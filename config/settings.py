@@ -117,6 +117,12 @@ STREAM_RETRY_S = env.number("CUREWRIGHT_STREAM_RETRY_S", 5, low=1, high=300)
 TRAVEL_DETOUR_PERCENT = env.number("CUREWRIGHT_TRAVEL_DETOUR_PERCENT", 135, low=100, high=500)
 TRAVEL_SPEED_KMH = env.number("CUREWRIGHT_TRAVEL_SPEED_KMH", 42, low=1, high=200)
 TRAVEL_TRIP_S = env.number("CUREWRIGHT_TRAVEL_TRIP_S", 120, low=0, high=3600)
+WAYS_URL = env.text("CUREWRIGHT_WAYS_URL", "")
+WAYS_TOKEN = env.text("CUREWRIGHT_WAYS_TOKEN", "")
+WAYS_PRIVATE = env.flag("CUREWRIGHT_WAYS_PRIVATE", default=False)
+WAYS_TIMEOUT_S = env.number("CUREWRIGHT_WAYS_TIMEOUT_S", 10, low=1, high=60)
+WAYS_CELLS = env.number("CUREWRIGHT_WAYS_CELLS", 10_000, low=1, high=10**6)
+WAYS_KEPT_DAYS = env.number("CUREWRIGHT_WAYS_KEPT_DAYS", 30, low=1, high=3650)
 
 # --- people and doors ----------------------------------------------------------
 AUTH_USER_MODEL = "repairs.Account"

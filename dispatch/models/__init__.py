@@ -6,7 +6,9 @@ from dispatch.models.contact import Contact
 from dispatch.models.crew import Crew
 from dispatch.models.crew_member import CrewMember
 from dispatch.models.equipment import Equipment
+from dispatch.models.kept_ways import KeptWays
 from dispatch.models.kit_stock import KitStock
+from dispatch.models.known_way import KnownWay
 from dispatch.models.lot import Lot
 from dispatch.models.message import Message
 from dispatch.models.notice import Notice
@@ -29,7 +31,9 @@ __all__ = [
     "Crew",
     "CrewMember",
     "Equipment",
+    "KeptWays",
     "KitStock",
+    "KnownWay",
     "Lot",
     "Message",
     "Notice",

@@ -5,17 +5,20 @@ from datetime import datetime
 
 from django.conf import settings
 
-from dispatch.domain.plan.travel import Estimate, LatLon, Travel
+from dispatch.domain.plan.travel import Estimate, LatLon, Table, Travel
+from dispatch.ways.entered import entered_ways
+from dispatch.ways.road import road_ways
 
 
 def travel_between(places: Sequence[LatLon], now: datetime) -> Travel:
     """Return the ways between places; each cell and the whole say 'estimated' or 'road'.
 
-    It may ask a service over HTTP: call it outside a transaction, as in the `prepare` of due
-    work. It never fails for the service's sake.
+    What a dispatcher entered counts before what a service of ways tells; where neither knows
+    a way it is estimated. It may ask a service over HTTP: call it outside a transaction, as
+    in the `prepare` of due work. It never fails for the service's sake.
     """
-    del now
-    return estimate().travel(places)
+    by_road = Table(road_ways(places, now), estimate())
+    return Table(entered_ways(), by_road).travel(places)
 
 
 def estimate() -> Estimate:

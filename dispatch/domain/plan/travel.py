@@ -140,7 +140,8 @@ def wrong_ways(ways: Mapping[tuple[LatLon, LatLon], Way]) -> tuple[str, ...]:
     """Return what is wrong with known ways, one sentence each; empty when they may be used.
 
     Refused are negative ways, ways of more than 10^6 s, and a way that is more than five
-    times its way back: each is a slip of unit or sign rather than a road.
+    times its way back: each is a slip of unit or sign rather than a road. One-way streets
+    may make a way of minutes five times as long, so below five minutes none is compared.
     """
     found = []
     for (start, end), way in ways.items():
@@ -150,9 +151,14 @@ def wrong_ways(ways: Mapping[tuple[LatLon, LatLon], Way]) -> tuple[str, ...]:
         if way.metres < 0:
             found.append(f"{told}: {way.metres} m; 0 or more would be right")
         back = ways.get((end, start))
-        if back is not None and way.seconds > 5 * back.seconds >= 0:
+        if back is not None and back.seconds >= 0 and uneven(way, back):
             found.append(f"{told}: {way.seconds} s, but only {back.seconds} s back")
     return tuple(found)
+
+
+def uneven(way: Way, back: Way) -> bool:
+    """Tell whether a way is more than five times its way back, and more than five minutes."""
+    return way.seconds > 5 * max(back.seconds, 60)
 
 
 def _told(place: LatLon) -> str:
