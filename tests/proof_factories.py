@@ -135,6 +135,20 @@ class ContactFactory(DjangoModelFactory[dispatch.Contact]):
     secret = "whsec_" + "aW52ZW50ZWQga2V5IG9mIDMyIGJ5dGVzLCBubyBtb3JlIQ=="
 
 
+class KnownWayFactory(DjangoModelFactory[dispatch.KnownWay]):
+    """Forty minutes round the invented river."""
+
+    class Meta:
+        model = dispatch.KnownWay
+
+    from_latitude, from_longitude = 10.0, 20.0
+    to_latitude = factory.Sequence(lambda n: round(10.05 + n / 1000, 4))
+    to_longitude = 20.0
+    seconds, metres = 2400, 30_000
+    entered_by = factory.SubFactory(AccountFactory)
+    entered_at = factory.LazyFunction(now)
+
+
 class OnCallFactory(DjangoModelFactory[dispatch.OnCall]):
     class Meta:
         model = dispatch.OnCall

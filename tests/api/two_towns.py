@@ -35,6 +35,7 @@ from tests.proof_factories import (
     CloseoutPackageFactory,
     ContactFactory,
     EvidenceFactory,
+    KnownWayFactory,
     NonconformanceFactory,
     NoticeFactory,
     OnCallFactory,
@@ -47,6 +48,10 @@ from tests.proved_repair import a_ready_crew
 PASSWORD = "an invented password"
 UPLOADS = "api/v1/uploads"
 PIECE = "application/offset+octet-stream"
+WAY_FILE = (
+    "from_latitude,from_longitude,to_latitude,to_longitude,minutes,distance_km,note\n"
+    "10.0,20.0,10.1,20.1,25,18,invented bridge\n"
+)
 CALCULATED = {f"api/v1/calculations/{name}": each.example for name, each in CALCULATIONS.items()}
 
 
@@ -108,6 +113,7 @@ def a_town(number: str) -> Town:
             "notice_id": str(notice.id),
             "contact_id": str(contact.id),
             "on_call_id": str(rota.id),
+            "way_id": str(KnownWayFactory().id),
         },
         lists={
             "api/v1/customers": str(customer.id),
@@ -164,7 +170,9 @@ def body_of(route: str, town: Town) -> tuple[Any, str]:
     sent = {**_places(town), **_work(town), **_proof(), **CATALOGUE, **CALCULATED}.get(route, {})
     if route.startswith(UPLOADS):
         return b"", PIECE
-    files = ("api/v1/order-files", "api/v1/chart-files", "api/v1/evidence")
+    files = tuple(
+        f"api/v1/{name}" for name in ("order-files", "chart-files", "known-way-files", "evidence")
+    )
     if route in files or not route.startswith("api/"):
         return sent, "multipart"
     return json.dumps(sent), "application/json"
@@ -208,6 +216,7 @@ def _places(town: Town) -> dict[str, Any]:
         "api/v1/work-orders": {"customer": customer, "requirement_set": contract, "rows": [row]},
         "api/v1/order-files": {"customer": customer, "requirement_set": contract, "file": orders},
         "api/v1/chart-files": {"file": SimpleUploadedFile("charts.csv", CHART_FILE.encode())},
+        "api/v1/known-way-files": {"file": SimpleUploadedFile("ways.csv", WAY_FILE.encode())},
         "api/v1/crews": {"code": "CREW-NEW", "name": "Invented", "time_zone": zone},
     }
 
