@@ -1,6 +1,6 @@
 """Due work of qa: read files, look at hold points, build packages."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.utils import timezone
 
@@ -23,6 +23,7 @@ from qa.services.recheck_files import (
 )
 from qa.services.take_evidence import READ_EVIDENCE
 from qa.services.uploads import SETTLE_UPLOAD, settle_upload
+from qa.services.write_history import AGAIN_AFTER_S, WRITE_HISTORY, write_history
 from repairs.models import FieldEvent, Repair
 from repairs.selectors import repairs_with_places
 from repairs.services.record_event import PROGRESS_CHANGED
@@ -71,7 +72,7 @@ def read(item: Item, context: Context) -> Outcome:
 
 
 def _build(item: Item, lease: Lease) -> WrittenBag:
-    return build(package_id=item.subject_id, lease=lease)
+    return build(package_id=item.subject_id, lease=lease, now=timezone.now())
 
 
 @handler(BUILD_PACKAGE, prepare=_build)
@@ -103,3 +104,10 @@ def _recheck(_item: Item, lease: Lease) -> Slice:
 def recheck(_item: Item, context: Context) -> Outcome:
     """Tell of stored files that are not what they were; go on, or wait for the next night."""
     return Again(write_checks(found=context.prepared, now=context.now))
+
+
+@handler(WRITE_HISTORY)
+def history(_item: Item, context: Context) -> Outcome:
+    """Bring what was stored into the history; come again in a minute."""
+    write_history(now=context.now)
+    return Again(context.now + timedelta(seconds=AGAIN_AFTER_S))

@@ -15,6 +15,7 @@ from hypothesis import HealthCheck, Phase, settings
 from dispatch.models import Crew
 from repairs.domain.roles import Role
 from repairs.models import Account, Customer
+from tests.append_only import flush_past_the_triggers
 from tests.factories import AccountFactory, CrewFactory, CrewMemberFactory, CustomerFactory
 
 # Every property is tried on 300 examples. The machine is shared: how long one example takes
@@ -34,6 +35,12 @@ settings.register_profile(
 settings.load_profile("shared")
 
 pytest_plugins = ["tests.database_only", "tests.live_server"]
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None) -> None:  # noqa: ARG001 - the database is there first
+    """Make the database as ever, and let it be emptied between tests."""
+    flush_past_the_triggers()
 
 
 @pytest.fixture(autouse=True)

@@ -15,6 +15,7 @@ from io import BufferedRandom
 from pathlib import Path
 
 from qa.closeout.payload import evidence_paths, made_files, tag_files
+from qa.closeout.signature import FILE_NAME, Seal, signature_json
 from qa.closeout.stored_zip import StoredZip
 from qa.domain.closeout import CloseoutFacts, EvidenceFact
 from qa.domain.manifest import manifest_text, safe_name
@@ -54,6 +55,7 @@ def write_bag(
     progress: Callable[[int], None],
     *,
     pictures: Mapping[str, Path] | None = None,
+    seal: Seal | None = None,
 ) -> WrittenBag:
     """Write the package to `target`, whole or not at all.
 
@@ -70,6 +72,8 @@ def write_bag(
         build (a lost lease, a shutdown).
     pictures
         What the report shows of a photo instead of the file itself, by evidence id.
+    seal
+        Who signs; without one the package is not signed and says so.
 
     Returns
     -------
@@ -86,7 +90,7 @@ def write_bag(
     made = made_files(facts, {**files, **(pictures or {})})
     with _appearing(target) as out:
         with StoredZip(out, top_folder(facts), facts.closed_at, progress) as package:
-            tagmanifest = _fill(package, facts, files, made)
+            tagmanifest = _fill(package, facts, files, made, seal)
         # Read back rather than hashed on the way out: zip headers are patched behind the bytes.
         out.seek(0)
         whole = hashlib.file_digest(out, "sha256").hexdigest()
@@ -99,16 +103,20 @@ def _fill(
     facts: CloseoutFacts,
     files: Mapping[str, Path],
     made: Mapping[str, bytes],
+    seal: Seal | None,
 ) -> str:
-    """Write payload, tag files and at last the tag manifest, whose SHA-256 is returned."""
+    """Write payload, tag files, the tag manifest, whose SHA-256 is returned, and its signature."""
     payload = {path: package.add(path, content) for path, content in made.items()}
     for one, path in zip(facts.evidence, evidence_paths(facts).values(), strict=True):
         payload[path] = _copied(package, path, one, files.get(one.id))
     sizes = [len(content) for content in made.values()]
     sizes += [one.size_bytes for one in facts.evidence]
-    tags = tag_files(facts, payload, sizes)
+    tags = tag_files(facts, payload, sizes, seal)
     listed = {path: package.add(path, content) for path, content in tags.items()}
-    return package.add("tagmanifest-sha256.txt", manifest_text(listed).encode())
+    tagmanifest = package.add("tagmanifest-sha256.txt", manifest_text(listed).encode())
+    if seal is not None:
+        package.add(FILE_NAME, signature_json(tagmanifest, seal))
+    return tagmanifest
 
 
 def _copied(package: StoredZip, path: str, one: EvidenceFact, source: Path | None) -> str:

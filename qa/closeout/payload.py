@@ -8,6 +8,7 @@ from qa.closeout.quantities import quantities_csv
 from qa.closeout.readme import readme_text
 from qa.closeout.record import digest, record_json
 from qa.closeout.report.build import report_pdf
+from qa.closeout.signature import Seal
 from qa.domain.closeout import CloseoutFacts
 from qa.domain.manifest import BAGIT_TXT, bag_info_text, manifest_text, numbered_names
 
@@ -35,7 +36,10 @@ def made_files(facts: CloseoutFacts, shown: Mapping[str, Path]) -> dict[str, byt
 
 
 def tag_files(
-    facts: CloseoutFacts, sha256_by_path: Mapping[str, str], sizes: list[int]
+    facts: CloseoutFacts,
+    sha256_by_path: Mapping[str, str],
+    sizes: list[int],
+    seal: Seal | None = None,
 ) -> dict[str, bytes]:
     """Make the tag files beside the payload, all but the tag manifest, by path."""
     repair = facts.repair
@@ -51,10 +55,11 @@ def tag_files(
         more=(
             ("Internal-Sender-Identifier", repair.id),
             ("Bag-Group-Identifier", repair.work_order),
-            *((("Audit-Head", facts.audit_head),) if facts.audit_head else ()),
+            *((("History-Head", facts.history_head),) if facts.history_head else ()),
+            *((("Signing-Key", seal.key_id),) if seal else ()),
         ),
     )
-    readme = readme_text(facts, sha256_by_path["data/record.json"])
+    readme = readme_text(facts, sha256_by_path["data/record.json"], seal.key_id if seal else "")
     return {
         "bagit.txt": BAGIT_TXT.encode(),
         "bag-info.txt": info.encode(),

@@ -22,7 +22,7 @@ WHAT IS HERE
   verify_package.py       a small checking program, see below
   manifest-sha256.txt     the SHA-256 of each file in data/
   tagmanifest-sha256.txt  the SHA-256 of each file beside data/
-  bagit.txt, bag-info.txt what makes this folder a bag (BagIt 1.0, RFC 8493)
+{signature_line}  bagit.txt, bag-info.txt what makes this folder a bag (BagIt 1.0, RFC 8493)
 
 HOW TO CHECK THAT NOTHING WAS CHANGED OR LOST
 Unpack the package. Then, in this folder, any one of:
@@ -35,18 +35,37 @@ Unpack the package. Then, in this folder, any one of:
 The report prints the SHA-256 of record.json at the foot of each page:
   {digest}
 
-A package alone cannot show who made it: whoever changes a file can also change the lists.
-Keep the SHA-256 of the whole package file, or of tagmanifest-sha256.txt, where the contractor
-told it to you (message, portal, paper), and compare.{audit}
+{whose}{history}
 """
 
-AUDIT = """
-The contractor's audit log stood at this entry when the package was made:
-  {head}"""
+SIGNATURE_LINE = """\
+  signature.json          the contractor's signature over tagmanifest-sha256.txt
+"""
+
+SIGNED = """WHO MADE IT
+The package is signed (Ed25519, RFC 8032) by the key with this id:
+  {key}
+Whoever changes a file can also change the lists and sign them with a key of their own. So compare
+the id with the one the contractor gave you apart from this package (contract, portal, paper):
+  python3 verify_package.py --key {key}
+"""
+
+UNSIGNED = """A package alone cannot show who made it: whoever changes a file can also change the
+lists. Keep the SHA-256 of the whole package file, or of tagmanifest-sha256.txt, where the
+contractor told it to you (message, portal, paper), and compare.
+"""
+
+HISTORY = """
+THE CONTRACTOR'S HISTORY
+When the package was made, the history of all records stood here:
+  {head}
+Keep signature.json: with it anybody can have the contractor show that nothing before that was
+edited, deleted or put in since.
+"""
 
 
-def readme_text(facts: CloseoutFacts, digest: str) -> str:
-    """Write the text; `digest` is the SHA-256 of record.json."""
+def readme_text(facts: CloseoutFacts, digest: str, key: str = "") -> str:
+    """Write the text; `digest` is the SHA-256 of record.json, `key` the id of who signed."""
     repair = facts.repair
     return TEXT.format(
         ref=repair.ref,
@@ -61,5 +80,7 @@ def readme_text(facts: CloseoutFacts, digest: str) -> str:
         invented=INVENTED if facts.invented else "",
         evidence=len(facts.evidence),
         digest=digest,
-        audit=AUDIT.format(head=facts.audit_head) if facts.audit_head else "",
+        signature_line=SIGNATURE_LINE if key else "",
+        whose=SIGNED.format(key=key) if key else UNSIGNED,
+        history=HISTORY.format(head=facts.history_head) if facts.history_head else "",
     )

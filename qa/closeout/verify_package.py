@@ -1,16 +1,29 @@
-"""Check a closeout package: python3 verify_package.py [folder]. Needs Python 3 and nothing else.
+"""Check a closeout package: python3 verify_package.py [folder] [--key ID]. Needs only Python 3.
 
 A copy of this file lies in every package, so it imports only the standard library and
-runs alone. It names each file that was changed, lost or added, and says when all is well.
+runs alone. It names each file that was changed, lost or added, checks the signature
+(Ed25519, RFC 8032), and says when all is well. With --key it also asks whether the
+signature is that of the key you were told: its id, or the whole public key.
 """
 
 import hashlib
+import json
 import re
 import sys
 from pathlib import Path
 
 DECLARATION = b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
 CHUNK = 1 << 20
+LISTS = "tagmanifest-sha256.txt"
+SIGNATURE = "signature.json"
+KEY_ID_DIGITS = 16
+
+# The curve of RFC 8032, section 5.1: -x*x + y*y = 1 + D*x*x*y*y over the integers mod P.
+P = 2**255 - 19
+ORDER = 2**252 + 27742317777372353535851937790883648493
+D = -121665 * pow(121666, P - 2, P) % P
+ROOT = pow(2, (P - 1) // 4, P)
+Point = tuple[int, int, int, int]
 
 
 def sha256(path: Path) -> str:
@@ -34,13 +47,14 @@ def listed(manifest: Path) -> dict[str, str]:
 
 def problems(folder: Path) -> list[str]:
     """Say what is wrong with the package in `folder`; an empty list means nothing is."""
-    try:
-        wanted = listed(folder / "tagmanifest-sha256.txt")
-        wanted |= listed(folder / "manifest-sha256.txt")
-    except (OSError, UnicodeDecodeError) as error:
-        return [f"a list of hashes cannot be read: {error}"]
+    wanted: dict[str, str] = {}
+    for name in (LISTS, "manifest-sha256.txt"):
+        try:
+            wanted |= listed(folder / name)
+        except (OSError, UnicodeDecodeError) as error:
+            return [f"{name}: cannot be read: {error}", *signature_problems(folder)]
     there = {path.relative_to(folder).as_posix() for path in folder.rglob("*") if not path.is_dir()}
-    there.discard("tagmanifest-sha256.txt")
+    there -= {LISTS, SIGNATURE}
     found = [f"missing: {path}" for path in sorted(wanted.keys() - there)]
     found += [f"not listed: {path}" for path in sorted(there - wanted.keys())]
     found += [
@@ -50,18 +64,139 @@ def problems(folder: Path) -> list[str]:
     ]
     if "bagit.txt" in there and (folder / "bagit.txt").read_bytes() != DECLARATION:
         found.append("bagit.txt: not the declaration of a BagIt 1.0 bag")
+    return found + signature_problems(folder)
+
+
+def signature_problems(folder: Path) -> list[str]:
+    """Say what is wrong with the signature over the lists of hashes."""
+    info, path = folder / "bag-info.txt", folder / SIGNATURE
+    if not path.is_file():
+        asked = info.is_file() and b"\nSigning-Key: " in info.read_bytes()
+        return [f"missing: {SIGNATURE}"] if asked else []
+    try:
+        content = path.read_bytes()
+        said = json.loads(content)
+        found = signature_problem(said, content)
+        digest = said["tagmanifest_sha256"]
+    except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
+        return [f"{SIGNATURE}: cannot be read: {error!r}"]
+    is_there = (folder / LISTS).is_file()
+    if not is_there or sha256(folder / LISTS) != digest:
+        return [*found, f"changed: {LISTS}"]
     return found
+
+
+def signature_problem(said: dict, content: bytes) -> list[str]:
+    """Say what is wrong with the signature file itself."""
+    unsigned = {name: value for name, value in said.items() if name != "signature"}
+    public = bytes.fromhex(said["public_key"])
+    if signed_text(said) + b"\n" != content:
+        return [f"changed: {SIGNATURE}"]
+    if hashlib.sha256(public).hexdigest()[:KEY_ID_DIGITS] != said["key_id"]:
+        return [f"{SIGNATURE}: key_id is not that of the public key"]
+    if not is_signed(signed_text(unsigned), bytes.fromhex(said["signature"]), public):
+        return [f"{SIGNATURE}: the signature is not that of key {said['key_id']}"]
+    return []
+
+
+def signed_text(said: dict) -> bytes:
+    """Write what is signed: JSON with sorted keys and no spaces, in UTF-8."""
+    return json.dumps(said, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
+
+
+def is_signed(message: bytes, signature: bytes, public: bytes) -> bool:
+    """Verify an Ed25519 signature as RFC 8032, section 5.1.7, says; slow and enough."""
+    if len(signature) != 64 or len(public) != 32:  # noqa: PLR2004 - bytes of the standard
+        return False
+    a, r = point(public), point(signature[:32])
+    s = int.from_bytes(signature[32:], "little")
+    if a is None or r is None or s >= ORDER:
+        return False
+    whole = hashlib.sha512(signature[:32] + public + message).digest()
+    h = int.from_bytes(whole, "little") % ORDER
+    left, right = times(s, BASE), add(r, times(h, a))
+    same_x = (left[0] * right[2] - right[0] * left[2]) % P == 0
+    return same_x and (left[1] * right[2] - right[1] * left[2]) % P == 0
+
+
+def point(encoded: bytes) -> Point | None:
+    """Read a point of the curve; None where there is none."""
+    y = int.from_bytes(encoded, "little")
+    sign, y = y >> 255, y & (2**255 - 1)
+    if y >= P:
+        return None
+    square = (y * y - 1) * pow(D * y * y + 1, P - 2, P) % P
+    x = pow(square, (P + 3) // 8, P)
+    if (x * x - square) % P:
+        x = x * ROOT % P
+    if (x * x - square) % P or (x == 0 and sign):
+        return None
+    if x & 1 != sign:
+        x = P - x
+    return x, y, 1, x * y % P
+
+
+def add(p: Point, q: Point) -> Point:
+    """Add two points in extended coordinates (RFC 8032, section 5.1.4)."""
+    a = (p[1] - p[0]) * (q[1] - q[0]) % P
+    b = (p[1] + p[0]) * (q[1] + q[0]) % P
+    c, d = 2 * p[3] * q[3] * D % P, 2 * p[2] * q[2] % P
+    e, f, g, h = b - a, d - c, d + c, b + a
+    return e * f % P, g * h % P, f * g % P, e * h % P
+
+
+def times(n: int, p: Point) -> Point:
+    """Add a point to itself, n times in all."""
+    found: Point = (0, 1, 1, 0)
+    while n:
+        if n & 1:
+            found = add(found, p)
+        p, n = add(p, p), n >> 1
+    return found
+
+
+BASE = point((4 * pow(5, P - 2, P) % P).to_bytes(32, "little")) or (0, 1, 1, 0)
+
+
+def told(folder: Path, key: str) -> tuple[list[str], list[str]]:
+    """Return what is wrong, and what is to be known when nothing is."""
+    found = problems(folder)
+    if found:
+        return found, []
+    words = [
+        "Every file is there and unchanged; no file was added.",
+        f"{LISTS} is {sha256(folder / LISTS)}",
+    ]
+    if not (folder / SIGNATURE).is_file():
+        return (["not signed: no key can be asked for"], []) if key else ([], [*words, UNSIGNED])
+    said = json.loads((folder / SIGNATURE).read_bytes())
+    if key and key.lower() not in (said["key_id"], said["public_key"]):
+        return [f"signed by key {said['key_id']}, not by {key}"], []
+    words.append(f"The signature is that of key {said['key_id']}.")
+    return [], [*words, "That is the key you asked for." if key else COMPARE]
+
+
+UNSIGNED = "The package is not signed: it cannot show who made it."
+COMPARE = (
+    "Compare this id with the one the contractor gave you apart from this package, "
+    "or have it compared: --key ID"
+)
 
 
 def main() -> int:
     """Print what was found; 0 when all is well, 1 when not."""
-    folder = Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).resolve().parent
-    found = problems(folder)
-    for line in found:
+    words, key = sys.argv[1:], ""
+    if "--key" in words[:-1]:
+        at = words.index("--key")
+        key = words[at + 1]
+        del words[at : at + 2]
+    if len(words) > 1 or any(each.startswith("-") for each in words):
+        sys.stdout.write(__doc__ or "")
+        return 2
+    folder = Path(words[0]) if words else Path(__file__).resolve().parent
+    found, said = told(folder, key)
+    for line in found or said:
         sys.stdout.write(f"{line}\n")
-    if not found:
-        sys.stdout.write("Every file is there and unchanged; no file was added.\n")
-        sys.stdout.write(f"tagmanifest-sha256.txt is {sha256(folder / 'tagmanifest-sha256.txt')}\n")
     return 1 if found else 0
 
 

@@ -255,7 +255,7 @@ class CloseoutFacts:
     cautions: tuple[str, ...]
     invented: bool = False  # demo data: the report says so on every page
     paper: Paper = "A4"
-    audit_head: str = ""  # head of the audit chain at closing, for the client to keep
+    history_head: str = ""  # head of the history, for the client to keep
 
     def __post_init__(self) -> None:
         """Refuse facts no honest package could be made from."""

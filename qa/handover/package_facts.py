@@ -17,6 +17,7 @@ from qa.domain.closeout import (
     SiteFact,
 )
 from qa.domain.evidence_kind import EvidenceKind, media_of
+from qa.domain.history import Checkpoint
 from qa.facts import evidence_of, facts_of, standing_prescription
 from qa.handover import installed, proof
 from qa.models import Closing
@@ -51,7 +52,7 @@ def pictures_of(closing: Closing) -> dict[str, Path]:
     }
 
 
-def closeout_facts(closing: Closing) -> CloseoutFacts:
+def closeout_facts(closing: Closing, checkpoint: Checkpoint | None = None) -> CloseoutFacts:
     """Return what the package says: the attempt as it stood at the moment of closing."""
     repair = closing.repair
     facts = facts_of(repair, attempt=closing.attempt, now=closing.closed_at)
@@ -84,6 +85,7 @@ def closeout_facts(closing: Closing) -> CloseoutFacts:
         contractor_name=settings.CONTRACTOR_NAME,
         cautions=CAUTIONS,
         invented=settings.INVENTED_DATA,
+        history_head=f"entry {checkpoint.entries}: {checkpoint.head}" if checkpoint else "",
         paper="Letter" if settings.REPORT_PAPER == "Letter" else "A4",
     )
 

@@ -5,6 +5,7 @@ from qa.models.closeout_package import CloseoutPackage
 from qa.models.closing import Closing
 from qa.models.evidence import Evidence
 from qa.models.file_check import FileCheck
+from qa.models.history import HistoryCheckpoint, HistoryEntry, HistoryHead, SigningKey
 from qa.models.nonconformance import Nonconformance
 from qa.models.shown_time import ShownTime
 from qa.models.upload import Upload
@@ -16,8 +17,12 @@ __all__ = [
     "Closing",
     "Evidence",
     "FileCheck",
+    "HistoryCheckpoint",
+    "HistoryEntry",
+    "HistoryHead",
     "Nonconformance",
     "ShownTime",
+    "SigningKey",
     "Upload",
     "Waiver",
 ]

@@ -6,19 +6,23 @@ from uuid import UUID
 from django.db import transaction
 
 from duework.domain.work import Lease
+from qa import signing
 from qa.closeout.bag import WrittenBag, write_bag
+from qa.closeout.signature import Seal
+from qa.domain.history import Checkpoint
 from qa.handover.package_facts import closeout_facts, files_of, pictures_of
 from qa.models import CloseoutPackage, Closing
 from qa.sealed_files import keep, package_path
+from qa.services.write_history import known_key, last_checkpoint_row, write_history
 
 _ALMOST_DONE = 99
 
 
-def build(*, package_id: UUID | str, lease: Lease) -> WrittenBag:
+def build(*, package_id: UUID | str, lease: Lease, now: datetime) -> WrittenBag:
     """Write the zip to its place; slow, so outside any transaction, renewing the lease.
 
-    The bytes depend on the closing alone, so a second build after a crash
-    gives the same file again.
+    The bytes depend on the closing and on the checkpoint chosen first, so a second build
+    after a crash gives the same file again.
     """
     package = CloseoutPackage.objects.select_related("closing").get(pk=package_id)
     closing = (
@@ -32,7 +36,8 @@ def build(*, package_id: UUID | str, lease: Lease) -> WrittenBag:
             "repair__datum",
         )
     ).get(pk=package.closing_id)
-    facts, files = closeout_facts(closing), files_of(closing)
+    seal = _seal(package, now)
+    facts, files = closeout_facts(closing, seal.checkpoint), files_of(closing)
     target = package_path(package.storage_key)
     target.parent.mkdir(parents=True, exist_ok=True)
     whole = sum(each.size_bytes for each in facts.evidence) or 1
@@ -42,6 +47,7 @@ def build(*, package_id: UUID | str, lease: Lease) -> WrittenBag:
         files,
         progress=lambda done: lease.report(min(_ALMOST_DONE, 100 * done // whole)),
         pictures=pictures_of(closing),
+        seal=seal,
     )
     keep(package.storage_key)
     return bag
@@ -53,3 +59,18 @@ def publish(*, package_id: UUID | str, bag: WrittenBag, now: datetime) -> None:
     CloseoutPackage.objects.filter(pk=package_id, ready_at__isnull=True).update(
         ready_at=now, sha256=bag.sha256, size_bytes=bag.size
     )
+
+
+@transaction.atomic
+def _seal(package: CloseoutPackage, now: datetime) -> Seal:
+    """Return who signs and where the history stands; the place is chosen once."""
+    row = CloseoutPackage.objects.select_for_update().get(pk=package.pk)
+    if row.checkpoint is None:
+        write_history(now=now, checkpoint=True)
+        row.checkpoint = last_checkpoint_row()
+        row.save(update_fields=["checkpoint"])
+    found, key = row.checkpoint, known_key(now)
+    if found is None:
+        raise ValueError("a closing is a fact, so the history cannot be empty")
+    checkpoint = Checkpoint(found.entries, found.head, found.made_at, found.key_id, found.signature)
+    return Seal(key.key_id, key.public_hex, checkpoint, signing.sign)

@@ -11,6 +11,7 @@ from qa.domain.evidence_kind import EvidenceKind
 from qa.models import Evidence
 from qa.sealed_files import Sealed
 from qa.services.recheck_files import begin_rechecks
+from qa.services.write_history import begin_history
 from repairs.domain.limits import limits_from
 from repairs.models import Account, Repair
 from repairs.selectors import attempt_at
@@ -82,6 +83,7 @@ def take_evidence(
         due_at=now,
     )
     begin_rechecks(now=now)
+    begin_history(now=now)
     return row, True
 
 

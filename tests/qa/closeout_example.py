@@ -204,7 +204,7 @@ def example(
         ),
         invented=invented,
         paper=paper,
-        audit_head="9f" * 32,
+        history_head="9f" * 32,
     )
     return Example(facts, files)
 

@@ -58,11 +58,10 @@ def checking(facts: CloseoutFacts, digest: str) -> list[Flowable]:
         Spacer(1, 4),
         Paragraph(f"SHA-256 of record.json<br/>{digest}", QUIET),
     ]
-    if facts.audit_head:
+    if facts.history_head:
         parts.append(
             Paragraph(
-                f"Head of the contractor's audit log when the package was made<br/>"
-                f"{xml(facts.audit_head)}",
+                f"The contractor's history when the package was made<br/>{xml(facts.history_head)}",
                 QUIET,
             )
         )

@@ -1,0 +1,193 @@
+"""Which records the history keeps: of each kind its rows, and what of a row never changes.
+
+The history rests on the records themselves, not on a copy: an event that is edited in its table
+no longer fits its entry. A record that changes by right (a nonconformance is decided, a file is
+taken back) is one fact for each step, of the columns that step wrote.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Exists, Model, OuterRef, Q, QuerySet
+
+from dispatch.models import Assignment
+from qa.domain.history import Fact, stamp
+from qa.models import (
+    ClientAnswer,
+    CloseoutPackage,
+    Closing,
+    Evidence,
+    HistoryEntry,
+    Nonconformance,
+    ShownTime,
+    Waiver,
+)
+from repairs.models import FieldEvent, Prescription, RequirementSet
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """One kind of fact.
+
+    Parameters
+    ----------
+    stated : str
+        The column that says when it was stored, by its own word.
+    columns : tuple of str
+        What belongs to the fact; never written again once it stands.
+    stands : Q
+        Which rows have come to this step.
+    """
+
+    name: str
+    model: type[Model]
+    stated: str
+    columns: tuple[str, ...]
+    stands: Q = field(default_factory=Q)
+
+    def rows(self) -> QuerySet[Any]:
+        """Return all rows that have come to this step."""
+        return self.model._default_manager.filter(self.stands)  # noqa: SLF001 - any model's
+
+    def new_rows(self, since: datetime | None) -> QuerySet[Any]:
+        """Return the rows that stand in no entry yet, of those stored since then."""
+        entries = HistoryEntry.objects.filter(source=self.name, subject=OuterRef("pk"))
+        rows = (
+            self.rows() if since is None else self.rows().filter(**{f"{self.stated}__gte": since})
+        )
+        return rows.filter(~Exists(entries)).order_by(self.stated, "pk")
+
+    def facts(self, rows: QuerySet[Any]) -> Iterator[Fact]:
+        """Yield the rows as facts, without loading them all at once."""
+        for row in rows.values("pk", self.stated, *self.columns).iterator(chunk_size=2000):
+            content = {name: _plain(row[name]) for name in self.columns}
+            yield Fact(self.name, str(row["pk"]), row[self.stated], content)
+
+
+def all_facts() -> Iterator[Fact]:
+    """Yield every fact there is."""
+    for source in SOURCES:
+        yield from source.facts(source.rows())
+
+
+def new_facts(since: datetime | None) -> list[Fact]:
+    """Return the facts that stand in no entry yet, in the order of their own times."""
+    found = [fact for source in SOURCES for fact in source.facts(source.new_rows(since))]
+    return sorted(found, key=lambda fact: (fact.stated_at, fact.source, fact.subject))
+
+
+def _plain(value: Any) -> Any:
+    """Turn a column's value into what JSON holds, the same on every database."""
+    if isinstance(value, datetime):
+        return stamp(value)
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, UUID):
+        return str(value)
+    if isinstance(value, Decimal):
+        return format(value, "f")
+    if isinstance(value, Mapping):
+        return {str(key): _plain(each) for key, each in value.items()}
+    return [_plain(each) for each in value] if isinstance(value, list | tuple) else value
+
+
+SOURCES = (
+    Source(
+        "requirement set",
+        RequirementSet,
+        "created_at",
+        ("name", "version", "limits", "fitness_rules", "requirements", "qualifications",
+         "escalation", "terms", "note"),
+    ),
+    Source(
+        "prescription",
+        Prescription,
+        "created_at",
+        ("repair_id", "number", "attempt", "requirement_set_id", "rules_version", "inputs",
+         "fitness", "fitness_reasons", "result", "created_by_id"),
+    ),
+    Source(
+        "assignment",
+        Assignment,
+        "created_at",
+        ("repair_id", "crew_id", "prescription_id", "attempt", "starts_at", "ends_at",
+         "assigned_by_id"),
+    ),
+    Source(
+        "assignment cancelled",
+        Assignment,
+        "cancelled_at",
+        ("cancel_reason",),
+        Q(cancelled_at__isnull=False),
+    ),
+    Source(
+        "field event",
+        FieldEvent,
+        "received_at",
+        ("repair_id", "attempt", "kind", "device", "device_time", "sequence", "offset_low_s",
+         "offset_high_s", "clock_verified", "corrects", "data", "posted_by_id"),
+    ),
+    Source(
+        "evidence",
+        Evidence,
+        "received_at",
+        ("repair_id", "attempt", "kind", "title", "file_name", "media_type", "sha256",
+         "size_bytes", "device", "captured_at", "offset_low_s", "offset_high_s", "posted_by_id"),
+    ),
+    Source(
+        "evidence taken back",
+        Evidence,
+        "taken_back_at",
+        ("taken_back_by_id", "taken_back_reason"),
+        Q(taken_back_at__isnull=False),
+    ),
+    Source(
+        "clock in a photo",
+        ShownTime,
+        "said_at",
+        ("evidence_id", "shown_at", "resolution_s", "trusted", "camera_showed", "said_by_id"),
+    ),
+    Source(
+        "nonconformance",
+        Nonconformance,
+        "opened_at",
+        ("repair_id", "attempt", "code", "found_by_rule", "opened_by_id"),
+    ),
+    Source(
+        "nonconformance decided",
+        Nonconformance,
+        "decided_at",
+        ("disposition", "disposition_reason", "decided_by_id"),
+        Q(decided_at__isnull=False),
+    ),
+    Source(
+        "waiver",
+        Waiver,
+        "recorded_at",
+        ("repair_id", "attempt", "requirement", "name", "role", "reason", "recorded_by_id"),
+    ),
+    Source(
+        "closing",
+        Closing,
+        "closed_at",
+        ("repair_id", "attempt", "verdicts", "closed_by_id"),
+    ),
+    Source(
+        "package",
+        CloseoutPackage,
+        "ready_at",
+        ("closing_id", "file_name", "sha256", "size_bytes"),
+        Q(ready_at__isnull=False),
+    ),
+    Source(
+        "client's answer",
+        ClientAnswer,
+        "answered_at",
+        ("package_id", "answer", "reasons", "note", "answered_by_id"),
+    ),
+)  # fmt: skip
+"""Every kind of fact, in the order of the work."""
