@@ -42,7 +42,7 @@ mutate: $(VENV)/develops  ## break the clocks and windows on purpose: docs/mutat
 	$(BIN)/mutmut results
 
 lock: ## compile the lock files anew (wants uv)
-	uv pip compile -q --generate-hashes --no-emit-index-url --no-emit-find-links --universal --python-version 3.11 pyproject.toml -o requirements.lock
+	uv pip compile -q --generate-hashes --no-emit-index-url --no-emit-find-links --universal --python-version 3.11 --extra planning pyproject.toml -o requirements.lock
 	uv pip compile -q --generate-hashes --no-emit-index-url --no-emit-find-links --universal --python-version 3.11 --extra dev -c requirements.lock pyproject.toml -o requirements-dev.lock
 
 clean:

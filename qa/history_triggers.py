@@ -15,7 +15,10 @@ _WORDS = "the history is append-only"
 
 _FUNCTION = f"""
 CREATE OR REPLACE FUNCTION curewright_append_only() RETURNS trigger AS $$
-BEGIN RAISE EXCEPTION '%: {_WORDS}', TG_TABLE_NAME USING ERRCODE = 'restrict_violation'; END
+BEGIN
+  RAISE EXCEPTION USING
+    MESSAGE = TG_TABLE_NAME || ': {_WORDS}', ERRCODE = 'restrict_violation';
+END
 $$ LANGUAGE plpgsql
 """
 

@@ -2,7 +2,16 @@
 
 from django.urls import path
 
-from qa.api import calculations, changes, evidence, packages, proof, requirement_sets, uploads
+from qa.api import (
+    calculations,
+    changes,
+    evidence,
+    packages,
+    proof,
+    requirement_sets,
+    signing_keys,
+    uploads,
+)
 from qa.calculations.registry import CALCULATIONS
 
 urlpatterns = [
@@ -25,6 +34,7 @@ urlpatterns = [
     path("packages/<uuid:package_id>", packages.PackageView.as_view()),
     path("packages/<uuid:package_id>/file", packages.PackageFileView.as_view()),
     path("packages/<uuid:package_id>/answer", packages.AnswerView.as_view()),
+    path("signing-keys", signing_keys.SigningKeyListView.as_view()),
     path("calculations", calculations.CalculationListView.as_view()),
     *(
         path(f"calculations/{name}", calculations.view_of(calculation))

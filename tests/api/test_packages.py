@@ -200,7 +200,7 @@ def test_the_same_closing_gives_the_same_bytes(handover: Handover) -> None:
     before = fetched(handover)
     first = CloseoutPackage.objects.get(pk=handover.package)
 
-    written = build(package_id=first.pk, lease=OwnLease())
+    written = build(package_id=first.pk, lease=OwnLease(), now=now())
 
     assert fetched(handover) == before
     assert (written.sha256, written.size) == (first.sha256, first.size_bytes)
