@@ -1,4 +1,4 @@
-"""Due work of dispatch: reminders follow the facts, climb the ladder, and go out."""
+"""Due work of dispatch: reminders follow the facts, climb the ladder, go out; plans are made."""
 
 from datetime import timedelta
 
@@ -6,10 +6,14 @@ from django.utils import timezone
 
 from dispatch.channels.resting import REST_S
 from dispatch.models import Notice
+from dispatch.plan_facts.drafts import Draft
 from dispatch.services.ask_repair import REPAIR
 from dispatch.services.ask_truck import TRUCK
 from dispatch.services.deliver import Sent, send, write_sent
 from dispatch.services.escalate import DELIVER, ESCALATE
+from dispatch.services.plan_ask import MAKE_PLAN
+from dispatch.services.plan_search import search_plan
+from dispatch.services.plan_store import finish_run
 from dispatch.services.remind import BRING_IN_LINE, REMIND, bring_in_line, tell, tell_again
 from dispatch.services.truck_changed import TRUCK_CHANGED
 from duework.domain.work import Again, Context, Done, Item, Lease, Outcome
@@ -84,4 +88,15 @@ def deliver(item: Item, context: Context) -> Outcome:
         return Again(context.now + timedelta(seconds=REST_S))
     if context.prepared is Sent.OUT:
         write_sent(message_id=item.subject_id, now=context.now)
+    return Done()
+
+
+def _search(item: Item, lease: Lease) -> Draft | None:
+    return search_plan(run_id=item.subject_id, lease=lease)
+
+
+@handler(MAKE_PLAN, prepare=_search)
+def make_plan(item: Item, context: Context) -> Outcome:
+    """Store the plan that was searched for before."""
+    finish_run(run_id=item.subject_id, draft=context.prepared, now=context.now)
     return Done()

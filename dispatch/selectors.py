@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
-from dispatch.domain.clash import Held, Packer, Proposal, Span, Stock
+from dispatch.domain.clash import Beside, Held, Packer, Proposal, Span, Stock
 from dispatch.domain.kit_allocation import Loaded, Need, free_kits
 from dispatch.domain.reminder import Rung
 from dispatch.models import (
@@ -19,9 +19,13 @@ from dispatch.models import (
     Qualification,
     SetAside,
 )
+from repairs.domain.fitness import Answer
+from repairs.domain.problem import Refused
 from repairs.domain.roles import CREW, OFFICE, Role
+from repairs.domain.work_windows import Span as WindowSpan
+from repairs.domain.work_windows import allowed, windows_from
 from repairs.models import Account, Prescription, Repair
-from repairs.selectors import mixed_at, repairs_with_places
+from repairs.selectors import mixed_at, order_changed_since, repairs_with_places
 
 
 def crew_of(account: Account) -> Crew | None:
@@ -118,6 +122,26 @@ def live_assignment(repair: Repair, *, attempt: int | None = None) -> Assignment
     )
 
 
+def refusal_of(repair: Repair, prescription: Prescription | None) -> Refused | None:
+    """Return why nobody may be sent with this prescription, or None when somebody may."""
+    if prescription is None:
+        return Refused("no_prescription", f"{repair.ref} has no prescription; calculate one first.")
+    if order_changed_since(repair, prescription):
+        return Refused(
+            "no_prescription",
+            f"{repair.ref} was corrected after its prescription was calculated; calculate again.",
+        )
+    result = prescription.result
+    timed = result is not None and result["working_min"] and result["cure_min"]
+    if not timed or prescription.fitness in (Answer.NO, Answer.CANNOT_TELL):
+        return Refused(
+            "not_fit",
+            f"{repair.ref} may not be repaired this way as it stands: {prescription.fitness}.",
+            reasons=list(prescription.fitness_reasons),
+        )
+    return None
+
+
 def proposal_for(
     *,
     repair: Repair,
@@ -125,10 +149,12 @@ def proposal_for(
     crew: Crew,
     starts_at: datetime,
     ends_at: datetime,
+    beside: Assignment | None = None,
 ) -> Proposal:
     """Gather what decides whether a crew can do a repair in a span of time."""
     result = prescription.result
     assert result is not None  # noqa: S101 - only a prescription with a result is assigned
+    whole = WindowSpan(starts_at, ends_at)
     others = Assignment.objects.select_related("repair").filter(
         crew=crew, cancelled_at__isnull=True
     )
@@ -146,8 +172,7 @@ def proposal_for(
         kits_needed=result["sleeve_count"],
         qualifications=tuple(prescription.requirement_set.qualifications),
         others=tuple(
-            Span(row.starts_at, row.ends_at, row.repair.ref)
-            for row in others.filter(starts_at__lt=ends_at, ends_at__gt=starts_at)
+            _span(row) for row in others.filter(starts_at__lt=ends_at, ends_at__gt=starts_at)
         ),
         held=tuple(
             Held(row.member.name, row.kind, row.expires_on)
@@ -155,6 +180,23 @@ def proposal_for(
         ),
         packers=tuple(packer_value(row) for row in crew.equipment.filter(kind="packer")),
         stock=free_stock(crew, others),
+        in_windows=allowed(windows_from(repair.windows), whole=whole) == (whole,),
+        beside=None if beside is None else _beside(beside),
+    )
+
+
+def _span(row: Assignment) -> Span:
+    beside = "" if row.beside_id is None else str(row.beside_id)
+    return Span(row.starts_at, row.ends_at, row.repair.ref, str(row.pk), beside)
+
+
+def _beside(outer: Assignment) -> Beside:
+    result = outer.prescription.result or {}
+    return Beside(
+        span=_span(outer),
+        diameter_mm=outer.repair.run.diameter_mm,
+        sleeve_length_m=result["sleeve_length_m"],
+        pressure_kpa=result["window"]["high_kpa"],
     )
 
 
@@ -167,6 +209,7 @@ def packer_value(row: Equipment) -> Packer:
         length_m=row.length_m,
         limit_kpa=row.limit_kpa,
         test_due_on=row.test_due_on,
+        out_of_use=row.out_of_use,
     )
 
 

@@ -5,7 +5,7 @@ of 0.30 m at 14.20 m, everything recorded that the fitness rules ask for.
 """
 
 import hashlib
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
 import factory
@@ -192,6 +192,24 @@ class KitTypeFactory(DjangoModelFactory[repairs.KitType]):
         """Give the resin its cure chart and its working-time chart."""
         for chart in (example.CURE_CHART, example.WORKING_CHART):
             ChartFactory(resin_system=self.resin_system, **chart)
+
+
+class YardFactory(DjangoModelFactory[dispatch.Yard]):
+    class Meta:
+        model = dispatch.Yard
+
+    code = factory.Sequence(lambda n: f"YARD-{n}")
+    name = "Invented yard"
+    latitude, longitude = 10.0, 20.0
+
+
+class WorkHoursFactory(DjangoModelFactory[dispatch.WorkHours]):
+    class Meta:
+        model = dispatch.WorkHours
+
+    crew = factory.SubFactory("tests.factories.CrewFactory")
+    weekday = 0
+    begins, ends = time(7), time(16)
 
 
 class CrewFactory(DjangoModelFactory[dispatch.Crew]):

@@ -5,17 +5,19 @@ the first reason: a dispatcher on the phone needs the whole list.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """A crew's other live assignment."""
+    """A crew's other live assignment; `beside` is the id of the one in whose cure it is set up."""
 
     starts_at: datetime
     ends_at: datetime
     repair_ref: str
+    id: str = ""
+    beside: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +39,17 @@ class Packer:
     length_m: float | None
     limit_kpa: float | None
     test_due_on: date
+    out_of_use: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """The assignment in whose cure the proposed one is set up, and what its packer must serve."""
+
+    span: Span
+    diameter_mm: float
+    sleeve_length_m: float
+    pressure_kpa: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +76,10 @@ class Proposal:
         Working, cure and the contract's set-up times: a shorter span cannot hold the job.
     not_before, not_after : datetime or None
         The repair's window (permit, low flow, notice).
+    in_windows : bool
+        Whether the span lies inside the order's own windows; True where it has none.
+    beside : Beside or None
+        Whose cure this one is set up in: the two overlap, each with a packer of its own.
     """
 
     starts_at: datetime
@@ -81,6 +98,8 @@ class Proposal:
     held: tuple[Held, ...]
     packers: tuple[Packer, ...]
     stock: tuple[Stock, ...]
+    in_windows: bool = True
+    beside: Beside | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,10 +127,14 @@ def _span(p: Proposal) -> Sequence[Clash]:
     if p.not_after is not None and p.ends_at > p.not_after:
         words = f"ends {_utc(p.ends_at)}, not allowed after {_utc(p.not_after)}"
         found.append(Clash("window_missed", words))
+    if not p.in_windows:
+        words = f"{_utc(p.starts_at)} to {_utc(p.ends_at)} is inside no window of its order"
+        found.append(Clash("window_missed", words))
     return found
 
 
 def _double_booking(p: Proposal) -> Sequence[Clash]:
+    inside = None if p.beside is None else p.beside.span.id
     return [
         Clash(
             "double_booking",
@@ -119,8 +142,36 @@ def _double_booking(p: Proposal) -> Sequence[Clash]:
             f"to {_utc(other.ends_at)}",
         )
         for other in p.others
-        if other.starts_at < p.ends_at and p.starts_at < other.ends_at
+        if other.starts_at < p.ends_at
+        and p.starts_at < other.ends_at
+        and (inside is None or other.id != inside)
     ]
+
+
+def _beside(p: Proposal) -> Sequence[Clash]:
+    """Return what is against two live packers of one crew at once."""
+    if p.beside is None:
+        return []
+    outer = p.beside.span
+    found = []
+    if not outer.starts_at <= p.starts_at < outer.ends_at:
+        words = (
+            f"begins {_utc(p.starts_at)}, {outer.repair_ref} beside it lasts from "
+            f"{_utc(outer.starts_at)} to {_utc(outer.ends_at)}"
+        )
+        found.append(Clash("not_beside", words))
+    its = replace(
+        p,
+        diameter_mm=p.beside.diameter_mm,
+        sleeve_length_m=p.beside.sleeve_length_m,
+        pressure_kpa=p.beside.pressure_kpa,
+    )
+    mine = {each.serial for each in p.packers if not _packer_faults(each, p)}
+    for_outer = {each.serial for each in p.packers if not _packer_faults(each, its)}
+    if mine and for_outer and len(mine | for_outer) == 1:
+        words = f"only packer {mine.pop()} serves, and {outer.repair_ref} holds it meanwhile"
+        found.append(Clash("second_packer_missing", words))
+    return found
 
 
 def _qualifications(p: Proposal) -> Sequence[Clash]:
@@ -171,6 +222,8 @@ def _packer_faults(packer: Packer, p: Proposal) -> list[Clash]:
     if packer.test_due_on < p.work_date:
         words = f"was due for its test on {packer.test_due_on}, the work is on {p.work_date}"
         found.append(Clash("packer_test_overdue", words))
+    if packer.out_of_use:
+        found.append(Clash("packer_out_of_use", f"is out of use: {packer.out_of_use}"))
     return found
 
 
@@ -200,6 +253,7 @@ def _utc(at: datetime) -> str:
 _CHECKS: tuple[Callable[[Proposal], Sequence[Clash]], ...] = (
     _span,
     _double_booking,
+    _beside,
     _qualifications,
     _packer,
     _kits,

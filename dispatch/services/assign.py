@@ -6,13 +6,12 @@ from django.db import IntegrityError, transaction
 
 from dispatch.domain.clash import Clash, find_clashes
 from dispatch.models import Assignment, Crew
-from dispatch.selectors import live_assignment, proposal_for
+from dispatch.selectors import live_assignment, proposal_for, refusal_of
 from repairs.domain.field_event import EventKind
-from repairs.domain.fitness import Answer
 from repairs.domain.problem import Fault, Refused, malformed
 from repairs.domain.progress import LIVE_STAGES, Stage
 from repairs.models import Account, Prescription, Repair
-from repairs.selectors import newest_prescription, order_changed_since
+from repairs.selectors import newest_prescription
 from repairs.services.record_event import record_milestone
 
 
@@ -25,8 +24,12 @@ def assign(
     ends_at: datetime,
     by: Account,
     now: datetime,
+    beside: Assignment | None = None,
 ) -> Assignment:
     """Assign a repair and freeze the prescription the crew goes out with.
+
+    With `beside` it is set up in the cure of that assignment, of the same crew, with a packer
+    of its own.
 
     Two dispatchers at once: on SQLite the second waits for the first, since
     the transaction is IMMEDIATE; on PostgreSQL the crew's row is locked, and
@@ -37,8 +40,15 @@ def assign(
     crew = Crew.objects.select_for_update().get(pk=crew.pk)
     prescription = _prescription(repair)
     _not_yet_assigned(repair)
+    if beside is not None and (beside.crew_id != crew.pk or beside.cancelled_at is not None):
+        raise malformed(Fault("beside", str(beside.pk), "a live assignment of the same crew"))
     proposal = proposal_for(
-        repair=repair, prescription=prescription, crew=crew, starts_at=starts_at, ends_at=ends_at
+        repair=repair,
+        prescription=prescription,
+        crew=crew,
+        starts_at=starts_at,
+        ends_at=ends_at,
+        beside=beside,
     )
     if clashes := find_clashes(proposal):
         raise _clash(clashes)
@@ -49,6 +59,7 @@ def assign(
         attempt=repair.attempt,
         starts_at=starts_at,
         ends_at=ends_at,
+        beside=beside,
         assigned_by=by,
         created_at=now,
     )
@@ -82,6 +93,8 @@ def cancel_assignment(
     if row.cancelled_at is None:
         row.cancelled_at, row.cancel_reason = now, reason
         row.save(update_fields=["cancelled_at", "cancel_reason"])
+        # What was to be set up in its cure stands by itself now.
+        row.inside.filter(cancelled_at__isnull=True).update(beside=None)
         record_milestone(
             repair=row.repair,
             kind=EventKind.UNASSIGNED,
@@ -106,21 +119,9 @@ def _not_yet_assigned(repair: Repair) -> None:
 def _prescription(repair: Repair) -> Prescription:
     # The last calculation counts, not the one that an earlier crew went out with.
     prescription = newest_prescription(repair)
-    if prescription is None:
-        raise Refused("no_prescription", f"{repair.ref} has no prescription; calculate one first.")
-    if order_changed_since(repair, prescription):
-        raise Refused(
-            "no_prescription",
-            f"{repair.ref} was corrected after its prescription was calculated; calculate again.",
-        )
-    result = prescription.result
-    timed = result is not None and result["working_min"] and result["cure_min"]
-    if not timed or prescription.fitness in (Answer.NO, Answer.CANNOT_TELL):
-        raise Refused(
-            "not_fit",
-            f"{repair.ref} may not be repaired this way as it stands: {prescription.fitness}.",
-            reasons=list(prescription.fitness_reasons),
-        )
+    if (refusal := refusal_of(repair, prescription)) is not None:
+        raise refusal
+    assert prescription is not None  # noqa: S101 - without one it is refused
     return prescription
 
 

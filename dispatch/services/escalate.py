@@ -54,6 +54,12 @@ def tell_the_next(
     return None
 
 
+@transaction.atomic
+def tell_crew(*, notice: Notice, now: datetime) -> None:
+    """Tell the lead of a notice's crew, and nobody above."""
+    _call(notice, Rung.CREW_LEAD, now)
+
+
 def _call(notice: Notice, to: Rung, now: datetime) -> None:
     _, created = Call.objects.get_or_create(notice=notice, to=to.value, defaults={"at": now})
     if not created:

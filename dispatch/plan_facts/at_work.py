@@ -1,0 +1,63 @@
+"""When a crew that is at a repair now will be free, as far as is known."""
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime, timedelta
+from uuid import UUID
+
+from dispatch.domain.plan.problem import CrewDay
+from dispatch.domain.plan.under_way import UnderWay
+from dispatch.domain.plan_horizon import Horizon
+from dispatch.plan_facts.durations import Durations
+from dispatch.plan_facts.open_repairs import OpenRepair
+from repairs.domain.event_order import moment_of
+from repairs.domain.progress import Stage
+from repairs.selectors import clocks_at, progress_of
+
+
+def under_way(
+    begun: Iterable[OpenRepair],
+    days: Iterable[CrewDay],
+    horizon: Horizon,
+    lasts: Mapping[UUID, Durations],
+    now: datetime,
+) -> tuple[UnderWay, ...]:
+    """Return which crew-day each begun repair holds, and until when.
+
+    Of several at one crew the one that is over last decides.
+    """
+    now_s = horizon.seconds(now)
+    by_crew: dict[str, CrewDay] = {}
+    for day in sorted(days, key=lambda each: -each.starts_s):
+        if day.starts_s <= now_s < day.last_back_s:
+            by_crew[day.crew] = day
+    found: dict[str, UnderWay] = {}
+    for row in begun:
+        day_now = None if row.assignment is None else by_crew.get(row.assignment.crew.code)
+        if day_now is None:
+            continue
+        free_s = horizon.seconds(free_at(row, lasts[row.repair.pk], now))
+        known = found.get(day_now.ref)
+        if known is None or known.free_at_s < free_s:
+            found[day_now.ref] = UnderWay(day_now.ref, row.name, free_s)
+    return tuple(found.values())
+
+
+def free_at(row: OpenRepair, lasts: Durations, now: datetime) -> datetime:
+    """Return when the crew will have taken down: never before the hold is over.
+
+    Reckoned from its first step on site, in the times of a plan; what is still to come after
+    now counts in full where the crew is late.
+    """
+    progress = progress_of(row.repair)
+    finish = timedelta(seconds=lasts.finish_s)
+    if progress.stage is Stage.WITHDRAWN:
+        return now + finish
+    first = moment_of(progress.steps[0]).best if progress.steps else now
+    whole = timedelta(seconds=lasts.setup_s + lasts.cure_bound_s) + finish
+    if progress.stage in (Stage.ON_SITE, Stage.PREPARED, Stage.WET_OUT, Stage.IN_PLACE):
+        return max(first + whole, now + timedelta(seconds=lasts.cure_bound_s) + finish)
+    clocks = clocks_at(row.repair, now=now)
+    until = None if clocks is None else clocks.cure.hold_until
+    if until is None:  # the clock cannot tell
+        return max(first + whole, now + finish)
+    return max(until, now) + finish

@@ -1,0 +1,117 @@
+"""A stop put elsewhere by hand: checked like any plan, and kept as a draft of its own."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from dispatch.domain.plan.plan import Checked, Plan, check
+from dispatch.domain.plan.refusal import Refusal
+from dispatch.domain.plan.routes import Routes
+from dispatch.domain.plan.validate import possible
+from dispatch.domain.what_if import supposed_from
+from dispatch.models import Crew
+from dispatch.models import Plan as PlanRow
+from dispatch.plan_facts.crew_days import crew_day_ref
+from dispatch.plan_facts.drafts import as_plan, draft_of
+from dispatch.plan_facts.facts import PlanFacts, plan_facts
+from dispatch.plan_facts.stored_plan import stops_by_name
+from dispatch.services.plan_store import Asked, store_plan
+from repairs.domain.problem import Fault, Refused, malformed
+from repairs.models import Account, Repair
+
+BY_HAND = "by hand"
+
+
+@dataclass(frozen=True, slots=True)
+class Put:
+    """Where a repair goes: a crew's day, before the stop of that number; nowhere without a crew.
+
+    Without a number it goes where it costs the least.
+    """
+
+    crew: Crew | None
+    on: date | None = None
+    number: int | None = None
+
+
+def move_stop(
+    *, plan: PlanRow, repair: Repair, put: Put, by: Account, now: datetime, label: str = ""
+) -> PlanRow:
+    """Store a draft in which one repair is elsewhere; the other routes stay.
+
+    Raises
+    ------
+    Refused
+        ``plan_refused`` with every reason of the checker; nothing is stored then.
+    """
+    facts = plan_facts(
+        starts_on=plan.starts_on,
+        days=plan.days,
+        supposed=supposed_from(plan.changes),
+        now=now,
+        asked_for=[repair.pk],
+    )
+    name = _name(facts, repair)
+    problem, refused = possible(facts.problem)
+    if (why := next((each for each in refused if each.repair == name), None)) is not None:
+        raise _no(name, [why])
+    rest = {
+        ref: tuple(each for each in names if each != name and each in problem.repair)
+        for ref, names in as_plan(facts, stops_by_name(plan, facts)).items()
+    }
+    routes = rest if put.crew is None else _with(facts, Routes(problem, _driven(rest)), name, put)
+    checked = check(problem, {ref: names for ref, names in routes.items() if names})
+    if not isinstance(checked, Checked):
+        raise _no(name, list(checked))
+    draft = draft_of(facts, problem, checked, refused, method=BY_HAND, engine="none")
+    asked = Asked(by, label or plan.label, plan.changes, plan, plan.seed)
+    return store_plan(draft=draft, asked=asked, now=now)
+
+
+def _with(facts: PlanFacts, routes: Routes, name: str, put: Put) -> Plan:
+    """Return the routes with the repair put in."""
+    assert put.crew is not None  # noqa: S101 - asked before
+    on = put.on or facts.horizon.starts_on
+    ref = crew_day_ref(put.crew.code, on)
+    problem = routes.problem
+    if ref not in problem.crew_day:
+        raise _no(name, [Refusal("crew_day_gone", name, f"{put.crew} does not go out on {on}")])
+    names = list(routes.plan().get(ref, ()))
+    if put.number is not None:
+        index = min(max(put.number - 1, 0), len(names))
+    else:
+        found = routes.best_in(problem.crew_day[ref], problem.repair[name])
+        if isinstance(found, Refusal):
+            raise _no(name, [found])
+        index = found.index
+    return {**routes.plan(), ref: (*names[:index], name, *names[index:])}
+
+
+def _driven(plan: Plan) -> Plan:
+    return {ref: names for ref, names in plan.items() if names}
+
+
+def _name(facts: PlanFacts, repair: Repair) -> str:
+    for name, row in facts.repairs.items():
+        if row.pk == repair.pk:
+            return name
+    for each in facts.not_planned:
+        if each.repair.pk == repair.pk:
+            raise _no(each.name, [Refusal(each.code, each.name, each.words)])
+    raise malformed(Fault("repair", repair.ref, "a repair that waits to be planned"))
+
+
+def _no(name: str, refusals: list[Refusal]) -> Refused:
+    words = "; ".join(each.words for each in refusals)
+    return Refused(
+        "plan_refused",
+        f"{name} cannot go there: {words}.",
+        reasons=[
+            {
+                "code": each.code,
+                "words": each.words,
+                "repair": each.repair,
+                "short_s": each.short_s,
+            }
+            for each in refusals
+        ],
+    )

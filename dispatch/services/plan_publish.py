@@ -1,0 +1,187 @@
+"""Publishes a plan: assignments made, moved and taken back in one transaction, or not at all."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from uuid import UUID
+
+from django.db import transaction
+
+from dispatch.domain.plan.refusal import Refusal
+from dispatch.domain.what_if import supposed_from
+from dispatch.models import Assignment, Crew, Plan, PlanStop
+from dispatch.plan_facts.facts import plan_facts
+from dispatch.plan_facts.standing import against
+from dispatch.selectors import live_assignment
+from dispatch.services.assign import assign, cancel_assignment
+from dispatch.services.plan_message import tell_crews
+from repairs.domain.problem import Refused
+from repairs.models import Account
+from repairs.services.correct_order import BEFORE_WORK
+
+_SAME = timedelta(minutes=1)
+
+
+@dataclass(frozen=True, slots=True)
+class _Moves:
+    """What publishing does: stops to assign in their order, and assignments to take back."""
+
+    assigned: tuple[PlanStop, ...]
+    taken_back: tuple[Assignment, ...]
+    kept: tuple[Assignment, ...]
+
+
+def publish_plan(*, plan: Plan, by: Account, now: datetime) -> Plan:
+    """Send the crews by a plan, and tell each what changed for it; publishing twice is a no-op.
+
+    Raises
+    ------
+    Refused
+        ``plan_stale`` with every reason why it no longer holds; nothing is changed then.
+    """
+    if plan.state == Plan.PUBLISHED:
+        return plan
+    # Outside the transaction: it may ask for ways. What it reads is held against again below.
+    facts = plan_facts(
+        starts_on=plan.starts_on,
+        days=plan.days,
+        supposed=supposed_from(plan.changes),
+        now=now,
+        asked_for=plan.stops.values_list("repair_id", flat=True),
+    )
+    return _carry_out(plan=plan, reasons=against(plan, facts), by=by, now=now)
+
+
+@transaction.atomic
+def _carry_out(*, plan: Plan, reasons: Iterable[Refusal], by: Account, now: datetime) -> Plan:
+    # All crews in one order, as whoever asks for a plan does: nobody assigns meanwhile.
+    list(Crew.objects.select_for_update().order_by("pk").values_list("pk"))
+    row = Plan.objects.select_for_update().get(pk=plan.pk)
+    if row.state == Plan.PUBLISHED:
+        return row
+    told = [*_superseded(row), *(_reason(each) for each in reasons), *_decided_meanwhile(row)]
+    if told:
+        raise _stale(row, told)
+    moves = _moves(row)
+    made, refused = _make(row, moves, by, now)
+    if refused:
+        raise _stale(row, refused)
+    before = [*moves.taken_back, *moves.kept]
+    tell_crews(plan=row, before=before, after=[*moves.kept, *made], now=now)
+    overlapping = Plan.objects.filter(
+        state=Plan.PUBLISHED, starts_on__lt=row.starts_on + timedelta(days=row.days)
+    )
+    for other in overlapping:
+        if other.starts_on + timedelta(days=other.days) > row.starts_on:
+            Plan.objects.filter(pk=other.pk).update(state=Plan.SUPERSEDED)
+    row.state, row.published_at, row.published_by = Plan.PUBLISHED, now, by
+    row.save(update_fields=["state", "published_at", "published_by"])
+    return row
+
+
+def _decided_meanwhile(plan: Plan) -> list[dict[str, object]]:
+    """Return the repairs that another assignment has now than when it was planned."""
+    known = {UUID(key): UUID(value) for key, value in plan.told.items()}
+    live = Assignment.objects.filter(pk__in=list(known.values()), cancelled_at__isnull=True)
+    gone = set(known.values()) - set(live.values_list("pk", flat=True))
+    taken = Assignment.objects.filter(pk__in=list(gone)).select_related("repair", "crew")
+    found = [
+        _word("assigned_meanwhile", row.repair.ref, f"was taken back from {row.crew}")
+        for row in taken
+    ]
+    for stop in plan.stops.select_related("repair"):
+        stands = live_assignment(stop.repair)
+        if stands is not None and known.get(stop.repair_id) not in {stands.pk, *gone}:
+            words = f"was given to {stands.crew} after it was planned"
+            found.append(_word("assigned_meanwhile", stop.name, words))
+    return found
+
+
+def _moves(plan: Plan) -> _Moves:
+    rows = Assignment.objects.select_related("repair", "crew").filter(
+        pk__in=[UUID(each) for each in plan.told.values()], cancelled_at__isnull=True
+    )
+    told = {row.repair_id: row for row in rows}
+    stops = list(plan.stops.select_related("repair", "crew", "beside").order_by("starts_at", "pk"))
+    refused = set(plan.left_out.filter(refused=True).values_list("repair_id", flat=True))
+    same = {stop.repair_id for stop in stops if _is_same(stop, told.get(stop.repair_id))}
+    return _Moves(
+        assigned=tuple(stop for stop in stops if stop.repair_id not in same),
+        # What the plan refused it says nothing of: that stays as it is.
+        taken_back=tuple(row for key, row in told.items() if key not in same | refused),
+        kept=tuple(row for key, row in told.items() if key in same | refused),
+    )
+
+
+def _is_same(stop: PlanStop, told: Assignment | None) -> bool:
+    if told is None or told.crew_id != stop.crew_id:
+        return False
+    outer = None if stop.beside is None else stop.beside.repair_id
+    stands = None if told.beside is None else told.beside.repair_id
+    moved = max(abs(told.starts_at - stop.starts_at), abs(told.ends_at - stop.ends_at))
+    return outer == stands and moved < _SAME
+
+
+def _make(
+    plan: Plan, moves: _Moves, by: Account, now: datetime
+) -> tuple[list[Assignment], list[dict[str, object]]]:
+    """Take back and assign, each by its own rules; return what was made, and what is against it."""
+    told = _take_back(plan, moves.taken_back, by, now)
+    made: list[Assignment] = []
+    standing = {row.repair_id: row for row in moves.kept}
+    for stop in moves.assigned:
+        try:
+            with transaction.atomic():
+                row = assign(
+                    repair=stop.repair,
+                    crew=stop.crew,
+                    starts_at=stop.starts_at,
+                    ends_at=stop.ends_at,
+                    by=by,
+                    now=now,
+                    beside=None if stop.beside is None else standing.get(stop.beside.repair_id),
+                )
+        except Refused as refused:
+            those = refused.reasons or [{"code": refused.code, "words": refused.detail}]
+            told.extend({**each, "repair": stop.name} for each in those)
+        else:
+            standing[stop.repair_id] = row
+            made.append(row)
+    return made, told
+
+
+def _take_back(
+    plan: Plan, rows: Iterable[Assignment], by: Account, now: datetime
+) -> list[dict[str, object]]:
+    told = []
+    reason = f"another plan from {plan.starts_on} was published"
+    for row in rows:
+        if row.repair.stage not in BEFORE_WORK:
+            told.append(_word("work_has_begun", row.repair.ref, f"is {row.repair.stage}"))
+            continue
+        cancel_assignment(assignment=row, reason=reason, by=by, now=now)
+    return told
+
+
+def _superseded(plan: Plan) -> list[dict[str, object]]:
+    if plan.state != Plan.SUPERSEDED:
+        return []
+    return [_word("superseded", "", "it was published before, and another one after it")]
+
+
+def _reason(each: Refusal) -> dict[str, object]:
+    return _word(each.code, each.repair, each.words)
+
+
+def _word(code: str, repair: str, words: str) -> dict[str, object]:
+    return {"code": code, "words": words, "repair": repair}
+
+
+def _stale(plan: Plan, reasons: list[dict[str, object]]) -> Refused:
+    words = "; ".join(f"{each['repair']} {each['words']}".strip() for each in reasons)
+    return Refused(
+        "plan_stale",
+        f"The plan from {plan.starts_on} no longer holds, and nothing of it was published: "
+        f"{words}. Plan again.",
+        reasons=reasons,
+    )

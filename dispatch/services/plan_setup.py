@@ -1,0 +1,113 @@
+"""What the dispatcher sets before any plan: hours, pins, prices."""
+
+from collections.abc import Mapping
+from datetime import date, datetime, time
+from typing import Any
+
+from django.db import transaction
+
+from dispatch.domain.plan.weights import Weights
+from dispatch.models import Crew, Pin, PlanPrices, WorkHours
+from repairs.domain.problem import Fault, malformed
+from repairs.models import Account, Repair
+
+PRICE_NAMES = tuple(Weights.__dataclass_fields__)
+CREW_FIELDS = (
+    "yard",
+    "most_overtime_min",
+    "lunch_from",
+    "lunch_until",
+    "lunch_min",
+    "lunch_in_cure",
+)
+
+
+@transaction.atomic
+def set_crew(*, crew: Crew, changes: Mapping[str, Any]) -> Crew:
+    """Change a crew's yard, overtime and lunch; what is not given stays."""
+    row = Crew.objects.select_for_update().get(pk=crew.pk)
+    for name, value in changes.items():
+        setattr(row, name, value)
+    if row.lunch_min and (row.lunch_from is None or row.lunch_until is None):
+        raise malformed(Fault("lunch_min", str(row.lunch_min), "lunch_from and lunch_until too"))
+    if row.lunch_from and row.lunch_until and row.lunch_until < row.lunch_from:
+        raise malformed(
+            Fault("lunch_until", row.lunch_until.isoformat(), f"from {row.lunch_from} on")
+        )
+    row.save(update_fields=list(changes))
+    return row
+
+
+@transaction.atomic
+def set_hours(
+    *,
+    crew: Crew,
+    weekday: int | None = None,
+    on: date | None = None,
+    begins: time | None = None,
+    ends: time | None = None,
+    note: str = "",
+) -> WorkHours:
+    """Say when a crew works on a weekday or on one date; without times it has that day off."""
+    if (weekday is None) == (on is None):
+        raise malformed(Fault("weekday", str(weekday), "a weekday or a date, one of the two"))
+    if (begins is None) != (ends is None):
+        raise malformed(Fault("ends", str(ends), "both begins and ends, or neither: a day off"))
+    row, _ = WorkHours.objects.update_or_create(
+        crew=crew,
+        weekday=weekday,
+        on=on,
+        defaults={"begins": begins, "ends": ends, "note": note},
+    )
+    return row
+
+
+@transaction.atomic
+def pin_repair(
+    *,
+    repair: Repair,
+    crew: Crew | None,
+    on: date | None,
+    reason: str,
+    by: Account,
+    now: datetime,
+) -> Pin:
+    """Decide that a repair belongs to a crew, to a day, or to both; a new pin replaces the old."""
+    if crew is None and on is None:
+        raise malformed(Fault("crew", "nothing", "a crew, a day, or both"))
+    row, _ = Pin.objects.update_or_create(
+        repair=repair,
+        defaults={
+            "crew": crew,
+            "on": on,
+            "reason": reason,
+            "pinned_by": by,
+            "pinned_at": now,
+        },
+    )
+    return row
+
+
+@transaction.atomic
+def unpin(*, pin: Pin) -> None:
+    """Leave a repair to the plans again."""
+    Pin.objects.filter(pk=pin.pk).delete()
+
+
+@transaction.atomic
+def set_prices(*, prices: Mapping[str, int], reason: str, by: Account, now: datetime) -> PlanPrices:
+    """Set the company's prices; what is not given is usual. What makes no sense is refused."""
+    refuse_prices(prices)
+    return PlanPrices.objects.create(prices=dict(prices), reason=reason, set_by=by, set_at=now)
+
+
+def refuse_prices(prices: Mapping[str, int]) -> None:
+    """Refuse prices that are unknown, or in whose order priority means nothing."""
+    unknown = [name for name in prices if name not in PRICE_NAMES]
+    if unknown:
+        expected = f"one of {', '.join(PRICE_NAMES)}"
+        raise malformed(*(Fault(f"prices.{name}", name, expected) for name in unknown))
+    try:
+        Weights(**prices)
+    except ValueError as error:
+        raise malformed(Fault("prices", str(dict(prices)), str(error))) from error

@@ -1,0 +1,202 @@
+"""Publishing sends the crews in one transaction, or changes nothing."""
+
+from datetime import timedelta
+
+import pytest
+
+from dispatch.models import Assignment, Crew, Equipment, Notice, Plan, PlanStop
+from dispatch.services.assign import assign, cancel_assignment
+from dispatch.services.plan_by_hand import Put, move_stop
+from dispatch.services.plan_publish import publish_plan
+from duework.models import WorkItem
+from repairs.domain.problem import Refused
+from repairs.models import Account, FieldEvent, Repair
+from tests.dispatch.plan_rows import Company, a_company, a_waiting_repair, planned
+from tests.factories import CrewMemberFactory, now
+from tests.proof_factories import ContactFactory
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def company(dispatcher: Account) -> Company:
+    """Return two crews and four repairs."""
+    return a_company(dispatcher)
+
+
+def publish(company: Company, plan: Plan) -> Plan:
+    """Publish now."""
+    return publish_plan(plan=plan, by=company.dispatcher, now=now())
+
+
+def codes(company: Company, plan: Plan) -> set[str]:
+    """Return why a plan is refused."""
+    with pytest.raises(Refused) as refused:
+        publish(company, plan)
+    assert refused.value.code == "plan_stale"
+    return {str(each["code"]) for each in refused.value.reasons}
+
+
+def live() -> list[tuple[object, ...]]:
+    """Return what the crews are to do, as they are told."""
+    rows = Assignment.objects.filter(cancelled_at__isnull=True)
+    return list(rows.values_list("pk", "repair_id", "crew_id", "starts_at").order_by("pk"))
+
+
+def everything() -> tuple[int, ...]:
+    """Return how many rows there are that a published plan writes."""
+    models = (Assignment, FieldEvent, Notice, WorkItem)
+    return tuple(model.objects.count() for model in models)  # type: ignore[attr-defined]
+
+
+def moved(company: Company, plan: Plan) -> tuple[PlanStop, Plan]:
+    """Return a stop of crew one, and a draft in which crew two does it instead of nobody."""
+    stop = plan.stops.filter(crew=company.crews[0]).order_by("-number").first()
+    assert stop is not None
+    draft = move_stop(
+        plan=plan, repair=stop.repair, put=Put(None), by=company.dispatcher, now=now()
+    )
+    return stop, draft
+
+
+def test_the_crews_are_sent_by_the_plan(company: Company) -> None:
+    """Each stop is an assignment with its times, and its prescription is frozen."""
+    plan = publish(company, planned(company))
+
+    stops = {row.repair_id: (row.crew_id, row.starts_at, row.ends_at) for row in plan.stops.all()}
+    rows = Assignment.objects.filter(cancelled_at__isnull=True)
+    assert {row.repair_id: (row.crew_id, row.starts_at, row.ends_at) for row in rows} == stops
+    assert plan.state == Plan.PUBLISHED
+    assert set(Repair.objects.values_list("stage", flat=True)) == {"planned"}
+    assert all(row.prescription.frozen_at for row in rows)
+
+
+def test_publishing_twice_changes_nothing(company: Company) -> None:
+    """Not a row more, neither by the one at hand nor by one read before."""
+    plan = planned(company)
+    stale = Plan.objects.get(pk=plan.pk)
+    publish(company, plan)
+    before = everything()
+
+    publish(company, Plan.objects.get(pk=plan.pk))
+    publish(company, stale)
+
+    assert everything() == before
+
+
+def test_each_crew_has_one_message_of_its_own_changes(company: Company) -> None:
+    """Two crews, a notice each, which names its own repairs and no other."""
+    lead = CrewMemberFactory(crew=company.crews[0], lead=True)
+    ContactFactory(account=lead.account)
+
+    plan = publish(company, planned(company))
+
+    told = {row.crew_id: row.words for row in Notice.objects.all()}
+    assert set(told) == {crew.pk for crew in company.crews}
+    for stop in plan.stops.select_related("repair"):
+        assert f"New: {stop.repair.ref}," in told[stop.crew_id]
+        assert all(stop.repair.ref not in told[key] for key in told if key != stop.crew_id)
+    assert Notice.objects.filter(messages__contact__account=lead.account).count() == 1
+
+
+def test_only_what_changed_is_told_and_touched(company: Company) -> None:
+    """One repair is taken out: its crew hears of it, the other hears and has nothing new."""
+    plan = publish(company, planned(company))
+    before = live()
+    stop, draft = moved(company, plan)
+
+    publish(company, draft)
+
+    told = Notice.objects.get(subject_id=str(draft.pk))
+    assert told.crew == stop.crew
+    assert told.words.startswith(f"No longer yours: {stop.repair.ref}")
+    assert len(told.words.splitlines()) == 1
+    assert live() == [row for row in before if row[1] != stop.repair_id]
+    plan.refresh_from_db()
+    assert plan.state == Plan.SUPERSEDED
+
+
+def test_a_plan_that_changes_nothing_tells_nobody(company: Company) -> None:
+    """Planned again from what was told: the same stops, no notice, no row."""
+    publish(company, planned(company))
+    again = planned(company)
+    before, rows = everything(), live()
+
+    publish(company, again)
+
+    assert live() == rows
+    assert everything() == before
+    assert again.differences == []
+
+
+def test_a_failure_in_the_middle_leaves_nothing(company: Company) -> None:
+    """The last of four clashes with what was assigned by hand meanwhile: none is assigned."""
+    plan = planned(company)
+    last = plan.stops.order_by("starts_at").last()
+    assert last is not None
+    assign(
+        repair=a_waiting_repair(),
+        crew=last.crew,
+        starts_at=last.starts_at,
+        ends_at=last.ends_at,
+        by=company.dispatcher,
+        now=now(),
+    )
+    before, rows = everything(), live()
+
+    assert codes(company, plan) == {"double_booking"}
+
+    assert (everything(), live()) == (before, rows)
+    assert Plan.objects.get(pk=plan.pk).state == Plan.DRAFT
+    assert not Repair.objects.filter(pk=last.repair_id, stage="planned").exists()
+
+
+def test_every_reason_is_told_at_once(company: Company) -> None:
+    """A packer out of use, a repair on hold, one given to another crew: all three."""
+    plan = planned(company)
+    first, second = plan.stops.filter(crew=company.crews[0]).order_by("number")
+    other = plan.stops.filter(crew=company.crews[1]).order_by("number").last()
+    assert other is not None
+    Equipment.objects.filter(crew=company.crews[0]).update(out_of_use="burst")
+    Repair.objects.filter(pk=second.repair_id).update(on_hold="the road is closed")
+    assign(
+        repair=other.repair,
+        crew=company.crews[1],
+        starts_at=other.starts_at + timedelta(days=1),
+        ends_at=other.ends_at + timedelta(days=1),
+        by=company.dispatcher,
+        now=now(),
+    )
+
+    assert {"packer_does_not_fit", "on_hold"} <= codes(company, plan)
+    assert first.repair_id not in {row[1] for row in live()}
+
+
+def test_what_was_decided_meanwhile_is_not_overruled(company: Company) -> None:
+    """A dispatcher took a promised repair back by hand: the plan from before is refused."""
+    publish(company, planned(company))
+    draft = planned(company)
+    row = Assignment.objects.filter(cancelled_at__isnull=True).first()
+    assert row is not None
+    cancel_assignment(assignment=row, reason="invented", by=company.dispatcher, now=now())
+
+    assert "assigned_meanwhile" in codes(company, draft)
+
+
+def test_a_superseded_plan_is_not_published_again(company: Company) -> None:
+    """What another plan has replaced is history."""
+    first = publish(company, planned(company))
+    _, draft = moved(company, first)
+    publish(company, draft)
+
+    assert "superseded" in codes(company, Plan.objects.get(pk=first.pk))
+
+
+def test_a_changed_shift_makes_the_times_wrong(company: Company) -> None:
+    """The crew begins an hour later now: what the plan says is no longer true."""
+    plan = planned(company)
+    Crew.objects.get(pk=company.crews[0].pk).work_hours.update(begins="08:00")
+
+    found = codes(company, plan)
+
+    assert found & {"times_moved", "shift_too_short"}
