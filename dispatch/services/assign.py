@@ -40,8 +40,7 @@ def assign(
     crew = Crew.objects.select_for_update().get(pk=crew.pk)
     prescription = _prescription(repair)
     _not_yet_assigned(repair)
-    if beside is not None and (beside.crew_id != crew.pk or beside.cancelled_at is not None):
-        raise malformed(Fault("beside", str(beside.pk), "a live assignment of the same crew"))
+    _refuse_another_crews(beside, crew)
     proposal = proposal_for(
         repair=repair,
         prescription=prescription,
@@ -52,18 +51,19 @@ def assign(
     )
     if clashes := find_clashes(proposal):
         raise _clash(clashes)
-    assignment = Assignment(
-        repair=repair,
-        crew=crew,
-        prescription=prescription,
-        attempt=repair.attempt,
-        starts_at=starts_at,
-        ends_at=ends_at,
-        beside=beside,
-        assigned_by=by,
-        created_at=now,
+    assignment = _store(
+        Assignment(
+            repair=repair,
+            crew=crew,
+            prescription=prescription,
+            attempt=repair.attempt,
+            starts_at=starts_at,
+            ends_at=ends_at,
+            beside=beside,
+            assigned_by=by,
+            created_at=now,
+        )
     )
-    _store(assignment)
     if prescription.frozen_at is None:
         prescription.frozen_at = now
         prescription.save(update_fields=["frozen_at"])
@@ -106,6 +106,11 @@ def cancel_assignment(
     return row
 
 
+def _refuse_another_crews(beside: Assignment | None, crew: Crew) -> None:
+    if beside is not None and (beside.crew_id != crew.pk or beside.cancelled_at is not None):
+        raise malformed(Fault("beside", str(beside.pk), "a live assignment of the same crew"))
+
+
 def _not_yet_assigned(repair: Repair) -> None:
     already = live_assignment(repair)
     if already is not None:
@@ -125,13 +130,14 @@ def _prescription(repair: Repair) -> Prescription:
     return prescription
 
 
-def _store(assignment: Assignment) -> None:
+def _store(assignment: Assignment) -> Assignment:
     try:
         with transaction.atomic():
             assignment.save(force_insert=True)
     except IntegrityError as error:
         words = "another dispatcher was faster: the crew or the repair is taken in this span"
         raise _clash((Clash("double_booking", words),)) from error
+    return assignment
 
 
 def _clash(clashes: tuple[Clash, ...]) -> Refused:
