@@ -41,16 +41,8 @@ def assign(
     prescription = _prescription(repair)
     _not_yet_assigned(repair)
     _refuse_another_crews(beside, crew)
-    proposal = proposal_for(
-        repair=repair,
-        prescription=prescription,
-        crew=crew,
-        starts_at=starts_at,
-        ends_at=ends_at,
-        beside=beside,
-    )
-    if clashes := find_clashes(proposal):
-        raise _clash(clashes)
+    span = (starts_at, ends_at)
+    _refuse_clashes(repair, prescription, crew, span, beside)
     assignment = _store(
         Assignment(
             repair=repair,
@@ -104,6 +96,25 @@ def cancel_assignment(
             data={"reason": reason},
         )
     return row
+
+
+def _refuse_clashes(
+    repair: Repair,
+    prescription: Prescription,
+    crew: Crew,
+    span: tuple[datetime, datetime],
+    beside: Assignment | None,
+) -> None:
+    proposal = proposal_for(
+        repair=repair,
+        prescription=prescription,
+        crew=crew,
+        starts_at=span[0],
+        ends_at=span[1],
+        beside=beside,
+    )
+    if clashes := find_clashes(proposal):
+        raise _clash(clashes)
 
 
 def _refuse_another_crews(beside: Assignment | None, crew: Crew) -> None:
