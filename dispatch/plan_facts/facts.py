@@ -1,6 +1,6 @@
 """All that a plan is made from: one problem out of the rows, and the way back to them."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from uuid import UUID
@@ -14,7 +14,7 @@ from dispatch.domain.what_if import Supposed, Supposition
 from dispatch.models import Crew, PlanPrices
 from dispatch.plan_facts.at_work import under_way
 from dispatch.plan_facts.crew_days import CrewLeftOut, crew_day_ref, crew_facts, crews_to_plan
-from dispatch.plan_facts.open_repairs import NotPlanned, OpenRepairs, open_repairs
+from dispatch.plan_facts.open_repairs import NotPlanned, OpenRepair, OpenRepairs, open_repairs
 from dispatch.plan_facts.places import Places
 from dispatch.plan_facts.planned_repairs import durations_of, planned_repair, promises_of
 from dispatch.plan_facts.ways import travel_between
@@ -66,15 +66,16 @@ def plan_facts(
     told = {key: row.pk for key, row in found.told.items()}
     crew_rows = crew_facts(crews, horizon, supposed, places, told.values())
     lasts = durations_of([*found.to_plan, *found.begun], crews, now)
+    timed = [row for row in found.to_plan if row.repair.pk in lasts]
+    begun = [row for row in found.begun if row.repair.pk in lasts]
     repairs = [
-        planned_repair(row, horizon, supposed, places, lasts[row.repair.pk])
-        for row in found.to_plan
+        planned_repair(row, horizon, supposed, places, lasts[row.repair.pk]) for row in timed
     ]
-    at_work = under_way(found.begun, crew_rows.days, horizon, lasts, now)
+    at_work = under_way(begun, crew_rows.days, horizon, lasts, now)
     held = {each.repair for each in at_work}
     going_on = [  # their kits are counted with the truck's
         replace(planned_repair(row, horizon, supposed, places, lasts[row.repair.pk]), kits_needed=0)
-        for row in found.begun
+        for row in begun
         if row.name in held
     ]
     problem = Problem(
@@ -85,19 +86,28 @@ def plan_facts(
         repairs=(*repairs, *going_on),
         weights=weights_now(supposed),
         stock=crew_rows.stock,
-        promised=promises_of(found.to_plan, horizon),
+        promised=promises_of(timed, horizon),
     )
     return PlanFacts(
         horizon=horizon,
         problem=from_now(problem, at_work, horizon.seconds(now)),
-        repairs={row.name: row.repair for row in found.to_plan},
+        repairs={row.name: row.repair for row in timed},
         crews={crew.code: crew for crew in crews},
-        not_planned=found.not_planned,
+        not_planned=(*found.not_planned, *_without_times(found, timed)),
         crews_left_out=crew_rows.left_out,
         told=told,
         so_far=_so_far(found),
         begun=frozenset(row.repair.pk for row in found.begun),
     )
+
+
+def _without_times(found: OpenRepairs, timed: Sequence[OpenRepair]) -> Iterator[NotPlanned]:
+    """Yield the repairs whose chart gives no hold: nobody plans by a guess."""
+    known = {row.repair.pk for row in timed}
+    words = "its cure chart gives no time at that temperature: warm the pipe, or wait"
+    for row in found.to_plan:
+        if row.repair.pk not in known:
+            yield NotPlanned(row.repair, row.name, "no_cure_time", words)
 
 
 def company_prices() -> dict[str, int]:
