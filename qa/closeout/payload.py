@@ -6,7 +6,7 @@ from pathlib import Path
 from qa.closeout.position import position_geojson
 from qa.closeout.quantities import quantities_csv
 from qa.closeout.readme import readme_text
-from qa.closeout.record import digest, record_json
+from qa.closeout.record import digest, record_json, schema_json
 from qa.closeout.report.build import report_pdf
 from qa.closeout.signature import Seal
 from qa.domain.closeout import CloseoutFacts
@@ -30,6 +30,7 @@ def made_files(facts: CloseoutFacts, shown: Mapping[str, Path]) -> dict[str, byt
     return {
         "data/report.pdf": report_pdf(facts, shown, paths, digest(record)),
         "data/record.json": record,
+        "data/record.schema.json": schema_json(),
         "data/position.geojson": position_geojson(facts),
         "data/quantities.csv": quantities_csv(facts),
     }

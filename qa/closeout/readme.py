@@ -15,6 +15,7 @@ Closed {closed_at} (UTC) by {closed_by}
 WHAT IS HERE
   data/report.pdf         the report to read, starting with a one-page summary
   data/record.json        the same facts for programs; units are in the names, times are UTC
+  data/record.schema.json what may stand in record.json (JSON Schema, 2020-12)
   data/position.geojson   run, access points, defect and sleeves (WGS 84; any mapping program)
   data/quantities.csv     pay items and quantities (any spreadsheet; a text that a spreadsheet
                           would run as a formula has an apostrophe in front)

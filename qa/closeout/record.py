@@ -5,6 +5,7 @@ import json
 
 from qa.domain.closeout import CloseoutFacts
 from qa.domain.closeout_record import record
+from qa.domain.record_schema import record_schema
 
 
 def record_json(facts: CloseoutFacts, paths: dict[str, str]) -> bytes:
@@ -15,6 +16,11 @@ def record_json(facts: CloseoutFacts, paths: dict[str, str]) -> bytes:
     whole = record(facts) | {"evidence_paths": paths}
     text = json.dumps(whole, ensure_ascii=False, allow_nan=False, indent=1)
     return f"{text}\n".encode()
+
+
+def schema_json() -> bytes:
+    """Write the JSON Schema that record.json keeps to."""
+    return f"{json.dumps(record_schema(), ensure_ascii=False, indent=1)}\n".encode()
 
 
 def digest(content: bytes) -> str:

@@ -16,9 +16,11 @@ from repairs.pages.clock_words import moment
 CONTENTS = (
     ("report.pdf", "the report to read and to print"),
     ("record.json", "the whole record, for other programs"),
+    ("record.schema.json", "what may stand in the record (JSON Schema)"),
     ("position.geojson", "where the sleeve lies, for a map"),
     ("quantities.csv", "quantities to pay for"),
-    ("verify_package.py", "checks every file of the package, with Python alone"),
+    ("verify_package.py", "checks every file and the signature, with Python alone"),
+    ("signature.json", "the contractor's signature, and where the history stood: keep it"),
 )
 """Files every package has beside the evidence."""
 
