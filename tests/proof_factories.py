@@ -12,6 +12,9 @@ import factory
 from factory.django import DjangoModelFactory
 
 from dispatch import models as dispatch
+from dispatch.domain.plan.problem import Problem
+from dispatch.domain.plan.travel import Travel
+from dispatch.plan_facts.stored_problem import pack
 from qa import models as qa
 from repairs import models as repairs
 from repairs.domain.roles import Role
@@ -99,6 +102,52 @@ class AssignmentFactory(DjangoModelFactory[dispatch.Assignment]):
 
     assigned_by = factory.SubFactory(AccountFactory)
     created_at = factory.LazyFunction(now)
+
+
+class PlanFactory(DjangoModelFactory[dispatch.Plan]):
+    """A plan of tomorrow without a stop."""
+
+    class Meta:
+        model = dispatch.Plan
+
+    starts_on = factory.LazyFunction(lambda: now().date() + timedelta(days=1))
+    days = 1
+    origin = factory.LazyFunction(now)
+    planned_at = factory.LazyFunction(now)
+    planned_by = factory.SubFactory(AccountFactory)
+    seed = 1
+    engine = method = "invented"
+    weights = factory.LazyFunction(dict)
+    inputs_hash = "0" * 64
+    travel_source = "estimated"
+    figures = factory.LazyFunction(dict)
+    problem = factory.LazyAttribute(
+        lambda row: pack(Problem(row.origin, 1, Travel((), (), ()), (), ())).body
+    )
+
+
+class PlanRunFactory(DjangoModelFactory[dispatch.PlanRun]):
+    """A run that is over."""
+
+    class Meta:
+        model = dispatch.PlanRun
+
+    starts_on = factory.LazyFunction(lambda: now().date() + timedelta(days=1))
+    days = seed = search_s = 1
+    state = "done"
+    asked_by = factory.SubFactory(AccountFactory)
+    asked_at = factory.LazyFunction(now)
+
+
+class PinFactory(DjangoModelFactory[dispatch.Pin]):
+    class Meta:
+        model = dispatch.Pin
+
+    repair = factory.SubFactory(RepairFactory)
+    crew = factory.SubFactory(CrewFactory)
+    reason = "invented"
+    pinned_by = factory.SubFactory(AccountFactory)
+    pinned_at = factory.LazyFunction(now)
 
 
 class NoticeFactory(DjangoModelFactory[dispatch.Notice]):

@@ -39,6 +39,7 @@ class EquipmentChange(StrictSerializer):
         Dimension.PRESSURE, low=1, source="limit_kpa", required=False, allow_null=True
     )
     test_due_on = serializers.DateField(required=False)
+    out_of_use = serializers.CharField(max_length=200, allow_blank=True, required=False)
 
 
 class EquipmentOut(serializers.Serializer):
@@ -53,6 +54,7 @@ class EquipmentOut(serializers.Serializer):
     length = QuantityField(Dimension.LENGTH, source="length_m", allow_null=True)
     limit = QuantityField(Dimension.PRESSURE, source="limit_kpa", allow_null=True)
     test_due_on = serializers.DateField()
+    out_of_use = serializers.CharField()
 
 
 class EquipmentView(APIView):
@@ -70,7 +72,7 @@ class EquipmentView(APIView):
 
     @extend_schema(request=EquipmentChange, responses=EquipmentOut, parameters=[IF_MATCH])
     def patch(self, request: Request, equipment_id: UUID) -> Response:
-        """Enter a new test date, another truck, what it serves."""
+        """Enter a new test date, another truck, what it serves, or why it is out of use."""
         row = get_object_or_404(Equipment, pk=equipment_id)
         changes = read(EquipmentChange, request)
         done = correct_equipment(

@@ -4,11 +4,13 @@ A supposition changes no row. It goes with the plan it was made for, is shown wi
 holds once more when that plan is published.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, fields
 from datetime import date
 from enum import StrEnum
 from typing import Any
+
+from repairs.domain.problem import Fault
 
 
 class Supposition(StrEnum):
@@ -54,6 +56,31 @@ class WhatIf:
     low_flow: bool = False
     price: str = ""
     seconds: int = 0
+
+
+NEEDS: Mapping[Supposition, frozenset[str]] = {
+    Supposition.CREW_AWAY: frozenset({"crew", "on"}),
+    Supposition.CREW_LATE: frozenset({"crew", "on", "minutes"}),
+    Supposition.PACKER_OUT: frozenset({"serial"}),
+    Supposition.URGENT: frozenset({"repair"}),
+    Supposition.NO_WORK: frozenset({"on"}),
+    Supposition.PRICE: frozenset({"price", "seconds"}),
+}
+"""What each kind must say; a day without work also names sites, a low flow, or both."""
+
+_WHERE = frozenset({"sites", "low_flow"})
+
+
+def supposition_faults(kind: Supposition, given: Iterable[str]) -> tuple[Fault, ...]:
+    """Name what a supposition leaves open, and what says nothing in one of its kind."""
+    said = set(given)
+    missing = [Fault(name, "nothing", f"with {kind.value!r}") for name in NEEDS[kind] - said]
+    where = _WHERE if kind is Supposition.NO_WORK else frozenset()
+    if where and not where & said:
+        missing.append(Fault("sites", "nothing", "sites, or low_flow, or both"))
+    more = said - NEEDS[kind] - where
+    unknown = [Fault(name, "a value", f"nothing with {kind.value!r}") for name in more]
+    return tuple(sorted([*missing, *unknown], key=lambda fault: fault.field))
 
 
 @dataclass(frozen=True, slots=True)

@@ -96,7 +96,7 @@ def plan_facts(
         not_planned=(*found.not_planned, *_without_times(found, timed)),
         crews_left_out=crew_rows.left_out,
         told=told,
-        so_far=_so_far(found),
+        so_far=_so_far(timed),
         begun=frozenset(row.repair.pk for row in found.begun),
     )
 
@@ -121,8 +121,8 @@ def weights_now(supposed: Supposed) -> Weights:
     return Weights(**{**company_prices(), **supposed.prices()})
 
 
-def _so_far(found: OpenRepairs) -> Plan:
-    rows = [(row.name, row.assignment) for row in found.to_plan if row.assignment is not None]
+def _so_far(timed: Sequence[OpenRepair]) -> Plan:
+    rows = [(row.name, row.assignment) for row in timed if row.assignment is not None]
     plan: dict[str, list[str]] = {}
     for name, assignment in sorted(rows, key=lambda each: each[1].starts_at):
         on = day_there(assignment.starts_at, assignment.crew.time_zone)

@@ -17,7 +17,8 @@ _FREE = Cost(**{item.name: 0 for item in fields(Cost)})
 
 def told_as_checked(facts: PlanFacts) -> Checked:
     """Return what the crews were told as a plan with its times; nobody has checked it."""
-    rows = Assignment.objects.filter(pk__in=list(facts.told.values()))
+    known = [row.pk for row in facts.repairs.values()]
+    rows = Assignment.objects.filter(pk__in=list(facts.told.values()), repair__in=known)
     names = {row.pk: name for name, row in facts.repairs.items()}
     stops = {
         names[row.repair_id]: _stop(

@@ -11,7 +11,15 @@ from dispatch.services.truck_changed import truck_changed
 from repairs.domain.edition import edition_of, refuse_stale
 from repairs.domain.problem import Fault, malformed
 
-FIELDS = ("crew_id", "diameter_min_mm", "diameter_max_mm", "length_m", "limit_kpa", "test_due_on")
+FIELDS = (
+    "crew_id",
+    "diameter_min_mm",
+    "diameter_max_mm",
+    "length_m",
+    "limit_kpa",
+    "test_due_on",
+    "out_of_use",
+)
 
 
 def equipment_edition(row: Equipment) -> str:

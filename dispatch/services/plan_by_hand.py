@@ -52,8 +52,9 @@ def move_stop(
     )
     name = _name(facts, repair)
     problem, refused = possible(facts.problem)
-    if (why := next((each for each in refused if each.repair == name), None)) is not None:
-        raise _no(name, [why])
+    why = [each for each in refused if each.repair == name]
+    if why and put.crew is not None:
+        raise _no(name, why)
     rest = {
         ref: tuple(each for each in names if each != name and each in problem.repair)
         for ref, names in as_plan(facts, stops_by_name(plan, facts)).items()

@@ -105,7 +105,8 @@ def beside_of(stop: Stop) -> str | None:
 
 
 def _numbers(draft: Draft, timeline: Timeline, stop: Stop) -> dict[str, Any]:
-    repair = draft.problem.repair[stop.repair]
+    repair, lunch = draft.problem.repair[stop.repair], timeline.lunch
+    at = draft.facts.horizon.at
     return {
         "wait_s": stop.wait_s,
         "setup_s": repair.setup_s,
@@ -114,9 +115,9 @@ def _numbers(draft: Draft, timeline: Timeline, stop: Stop) -> dict[str, Any]:
         "finish_s": repair.finish_s,
         "day_travel_s": timeline.travel_s,
         "day_overtime_s": timeline.overtime_s,
-        "day_back_s": timeline.back_s,
-        "lunch_s": None if timeline.lunch is None else timeline.lunch.starts_s,
-        "lunch_where": None if timeline.lunch is None else timeline.lunch.where,
+        "day_back_at": at(timeline.back_s).isoformat(),
+        "lunch_at": None if lunch is None else at(lunch.starts_s).isoformat(),
+        "lunch_where": None if lunch is None else lunch.where,
         "travel_source": timeline.travel_source,
     }
 

@@ -110,12 +110,19 @@ def knock(client: APIClient, door: Door, town: Town) -> Any:
     atomic._from_testcase = True  # noqa: SLF001 - as Django's own TestCase
     with atomic:
         if door.method == "GET":
-            asked = {"repair": str(town.done.id)} if door.route == "api/v1/evidence" else {}
-            response = client.get(path, asked)
+            response = client.get(path, _asked(door, town))
         else:
             response = _send(client, door, path, town)
         transaction.set_rollback(True)
     return response
+
+
+def _asked(door: Door, town: Town) -> dict[str, str]:
+    """Return what must be asked with an address for it to answer."""
+    return {
+        "api/v1/evidence": {"repair": str(town.done.id)},
+        "api/v1/plans/side-by-side": {"plan": town.ids["plan_id"]},
+    }.get(door.route, {})
 
 
 def _send(client: APIClient, door: Door, path: str, town: Town) -> Any:

@@ -26,6 +26,7 @@ from tests.factories import (
     CustomerFactory,
     DeviceTokenFactory,
     RepairFactory,
+    YardFactory,
     now,
 )
 from tests.field_sequence import event
@@ -39,6 +40,9 @@ from tests.proof_factories import (
     NonconformanceFactory,
     NoticeFactory,
     OnCallFactory,
+    PinFactory,
+    PlanFactory,
+    PlanRunFactory,
     PrescriptionFactory,
     SetAsideFactory,
     UploadFactory,
@@ -90,6 +94,8 @@ def a_town(number: str) -> Town:
     contact = ContactFactory(account=member.account)
     rota = OnCallFactory(account=member.account)
     kept = SetAsideFactory(posted_by=people["crew_lead"])
+    plan, run, pin = PlanFactory(), PlanRunFactory(), PinFactory(repair=going, crew=crew)
+    yard = YardFactory()
     return Town(
         people=people,
         crew=crew,
@@ -113,6 +119,9 @@ def a_town(number: str) -> Town:
             "notice_id": str(notice.id),
             "contact_id": str(contact.id),
             "on_call_id": str(rota.id),
+            "plan_id": str(plan.id),
+            "plan_run_id": str(run.id),
+            "pin_id": str(pin.id),
             "way_id": str(KnownWayFactory().id),
         },
         lists={
@@ -129,6 +138,10 @@ def a_town(number: str) -> Town:
             "api/v1/packages": str(package.id),
             "packages": str(package.id),
             "api/v1/evidence": str(evidence.id),
+            "api/v1/plans": str(plan.id),
+            "api/v1/plan-runs": str(run.id),
+            "api/v1/pins": str(pin.id),
+            "api/v1/yards": str(yard.id),
             "lot": lot.number,
         },
     )
@@ -167,7 +180,14 @@ def _people(number: str, customer: Any, lead: Any) -> dict[str, Account]:
 
 def body_of(route: str, town: Town) -> tuple[Any, str]:
     """Return a body that the route understands, about the town, and its format or media type."""
-    sent = {**_places(town), **_work(town), **_proof(), **CATALOGUE, **CALCULATED}.get(route, {})
+    sent = {
+        **_places(town),
+        **_work(town),
+        **_plans(town),
+        **_proof(),
+        **CATALOGUE,
+        **CALCULATED,
+    }.get(route, {})
     if route.startswith(UPLOADS):
         return b"", PIECE
     files = tuple(
@@ -276,6 +296,21 @@ def _work(town: Town) -> dict[str, Any]:
         "notices/<uuid:notice_id>/acknowledge": {"back": "/"},
         "api/v1/field-events": event(town.going.id, "arrived", now()),
         "api/v1/evidence": {"repair": str(town.going.id), "kind": "other_photo", "file": photo},
+    }
+
+
+def _plans(town: Town) -> dict[str, Any]:
+    day = (now() + timedelta(days=1)).date().isoformat()
+    crew = "api/v1/crews/<uuid:crew_id>"
+    where = {"latitude": 1, "longitude": 2}
+    return {
+        "api/v1/yards": {"code": "YARD-NEW", "name": "Invented", **where},
+        f"{crew}/planning": {"most_overtime_min": 30},
+        f"{crew}/hours": {"on": day, "note": "invented holiday"},
+        "api/v1/pins": {"repair": str(town.spare.id), "on": day, "reason": "invented"},
+        "api/v1/plan-prices": {"prices": {"change_s": 7200}},
+        "api/v1/plans": {"starts_on": day, "days": 1},
+        "api/v1/plans/<uuid:plan_id>/move": {"repair": str(town.spare.id)},
     }
 
 
