@@ -294,6 +294,15 @@ def test_two_sleeves_are_mixed_one_after_another() -> None:
     assert (found.setup_s, found.cure_s, found.cure_bound_s) == (4680, 14_580, 16_980)
 
 
+def test_the_bound_reckons_with_a_long_second_working() -> None:
+    """Ten workings of 20 to 29 min: 24 are expected between the sleeves, 28 at most."""
+    learned = after([seen(minutes, step=Step.WORKING) for minutes in range(20, 30)])
+
+    found = repair_durations(learned, Work(300.0, HOLD_S, 1980, sleeves=2), TIMES)
+
+    assert (found.cure_s, found.cure_bound_s) == (2 * 6300 + 24 * 60, 2 * 7500 + 28 * 60)
+
+
 def test_a_chart_that_counts_from_the_mixing_has_the_working_inside() -> None:
     """Then the set-up ends where the mixing starts."""
     work = Work(300.0, HOLD_S, 1980, sleeves=2, clock_from_mixing=True)

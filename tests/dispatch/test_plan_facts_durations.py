@@ -1,6 +1,6 @@
 """From stored events to the durations a plan reckons with."""
 
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -25,8 +25,9 @@ def a_visit(crew: Any, day: int, *, cure: float = 122, place: Any = None, **more
     """Store the events of a visit, some days ago; returns the repair."""
     repair = RepairFactory(**({} if place is None else {"datum": place}))
     start = now() - timedelta(days=day, hours=8) + timedelta(minutes=more.pop("start_min", 0))
+    told = MINUTES | {"arrived": more.pop("arrived_min", 0)}
     AssignmentFactory(repair=repair, crew=crew, starts_at=start, ends_at=start + timedelta(hours=3))
-    for kind, minutes in MINUTES.items():
+    for kind, minutes in told.items():
         late = cure - 122 if minutes >= MINUTES["deflated"] else 0
         at = start + timedelta(minutes=minutes + late)
         FieldEventFactory(
@@ -125,6 +126,33 @@ def test_the_colder_of_forecast_and_declared_gives_the_hold(
     assert (times.cure_s, times.cure_bound_s) == (hold_min * 60, bound_min * 60)
 
 
+def test_what_was_prescribed_is_never_undercut() -> None:
+    """The crew was told 130 min, whatever the chart says by now."""
+    assert times_of(at_20_c(cure_min=130.0)).cure_s == 130 * 60
+
+
+def test_the_own_times_of_a_crew_count_only_where_it_is_known() -> None:
+    """Ten visits each: one crew sets up in 40 min, the other in 55."""
+    quick, slow = CrewFactory(code="QUICK"), CrewFactory(code="SLOW")
+    for day in range(1, 11):
+        a_visit(quick, day)
+        a_visit(slow, day, arrived_min=-15)
+
+    row = PrescriptionFactory()
+
+    assert times_of(row, slow).setup_s == (55 + 18) * 60
+    assert times_of(row, quick, slow).setup_s == times_of(row).setup_s == (40 + 18) * 60
+
+
+def test_a_cancelled_assignment_names_no_crew() -> None:
+    """Who was not sent was not there."""
+    crew = CrewFactory()
+    repair = a_visit(crew, 1)
+    repair.assignments.update(cancelled_at=now())
+
+    assert observed(now=now()).learned.over_s == {}
+
+
 def test_where_the_chart_is_silent_nothing_is_forecast() -> None:
     """Colder than the coldest row: nobody plans by a guess."""
     with pytest.raises(KeyError):
@@ -134,9 +162,10 @@ def test_where_the_chart_is_silent_nothing_is_forecast() -> None:
 
 
 def test_nothing_of_the_future_or_of_long_ago_is_read() -> None:
-    """As seen before the visit there was none; half a year later it has been forgotten."""
-    a_visit(CrewFactory(), 1)
-    early: datetime = now() - timedelta(days=3)
+    """Seen from before its end the visit is not there; half a year later it is forgotten."""
+    a_visit(CrewFactory(), 0)
+    finish = (Step.FINISH, ("", "", ""))
+    assert finish in observed(now=now()).learned.over_s
 
-    assert observed(now=early).learned.over_s == {}
+    assert finish not in observed(now=now() - timedelta(hours=5)).learned.over_s
     assert observed(now=now() + timedelta(days=182)).learned.over_s == {}

@@ -74,6 +74,8 @@ def test_what_was_told_is_not_asked_again(service: WaysService) -> None:
         (1, 4),
         (3, 1),
     ]
+    assert travel_between([*PLACES, LatLon(10.2, 20.0)], now()).word == ROAD
+    assert len(service.asked) == 3
 
 
 def test_after_its_days_a_way_is_asked_again(service: WaysService, settings: Any) -> None:

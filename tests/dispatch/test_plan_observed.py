@@ -1,5 +1,6 @@
 """What a visit tells of its steps, and what its clocks cannot tell."""
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -77,8 +78,13 @@ def test_a_doubtful_clock_is_left_out_and_counted(doubt: dict[str, Any]) -> None
 
 
 def test_between_two_taps_of_one_uncompared_phone_its_error_cancels() -> None:
-    """Nobody knows what time it is on that phone, but two hours are two hours."""
-    steps = tuple(step(kind, at, clock_verified=False) for kind, at in MINUTES.items())
+    """It may be ten minutes wrong, but two hours are two hours, whenever it found a signal."""
+    unknown = {"clock_verified": False, "offset_low_s": -600.0, "offset_high_s": 600.0}
+    late = {"received_at": DAY + timedelta(days=1)}
+    steps = tuple(
+        step(kind, at, **unknown, **({} if kind == "inflated" else late))
+        for kind, at in MINUTES.items()
+    )
 
     assert minutes_of({}, also=steps)["cure"] == 122
 

@@ -82,6 +82,16 @@ def test_a_lunch_on_the_way_moves_nothing() -> None:
     assert found.typical_error_s_set > 400
 
 
+def test_a_trip_never_costs_less_than_nothing() -> None:
+    """Drives that seem to begin before they begin."""
+    metres = np.linspace(2000, 20_000, 20)
+
+    found = fit(trips(metres, metres / 10 - 60), SET)
+
+    assert found is not None
+    assert found.trip_s == 0
+
+
 def test_few_drives_suggest_nothing() -> None:
     """One fewer than twenty."""
     metres = np.linspace(1000, 20_000, LEAST_TRIPS)

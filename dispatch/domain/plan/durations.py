@@ -226,5 +226,5 @@ def quantile(rising: Sequence[float], percent: int) -> float:
 def _over(asked: Asked, expected_s: float, bound_s: float, count: int, alike: Alike) -> Forecast:
     """Put seconds over the floor on the floor; what is learned is never negative."""
     expected = ceil(asked.floor_s + max(expected_s, 0.0))
-    bound = ceil(asked.floor_s + max(bound_s, 0.0))
-    return Forecast(asked.step, expected, max(expected, bound), count, alike)
+    bound = max(expected, ceil(asked.floor_s + bound_s))
+    return Forecast(asked.step, expected, bound, count, alike)

@@ -155,9 +155,14 @@ def _drive_s(one: Seen, other: Seen) -> float | None:
 
 
 def _seconds(start: Event, end: Event) -> float | None:
-    """Return the seconds between two events, None where the clocks cannot tell."""
+    """Return the seconds between two events, None where the clocks cannot tell.
+
+    Between two taps of one phone whose clock nobody compared, its own clock tells.
+    """
     if not comparable(start, end) or _told(start) is None or _told(end) is None:
         return None
+    if not start.clock_verified:
+        return (end.device_time - start.device_time).total_seconds()
     return (_best(end) - _best(start)).total_seconds()
 
 
