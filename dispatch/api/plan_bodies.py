@@ -85,9 +85,10 @@ def suppositions(rows: list[dict[str, Any]]) -> tuple[WhatIf, ...]:
 
 
 def _supposition(row: dict[str, Any]) -> WhatIf:
-    plain = {
-        name: row[name] for name in ("on", "minutes", "low_flow", "price", "seconds") if name in row
-    }
+    plain: dict[str, Any] = {}
+    for name in _PLAIN:
+        if name in row:
+            plain[name] = row[name]
     if "crew" in row:
         plain["crew"] = row["crew"].code
     if "serial" in row:

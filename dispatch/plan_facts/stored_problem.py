@@ -51,6 +51,8 @@ def plain(value: Any) -> Any:
             return sorted([plain(key), plain(inner)] for key, inner in value.items())
         case frozenset():
             return sorted(plain(each) for each in value)
+        case float() if value.is_integer():
+            return int(value)  # 150 and 150.0 are the same millimetres
     return [plain(each) for each in value] if isinstance(value, tuple | list) else value
 
 
@@ -71,6 +73,7 @@ def typed(value: Any, wanted: Any) -> Any:
 
 _MADE = (Enum, float)
 """What JSON holds in another form; whole numbers and text are what they are."""
+_AS_IT_IS = (int, str)
 
 
 def _several(value: Any, origin: Any, parts: tuple[Any, ...]) -> Any:
@@ -78,6 +81,8 @@ def _several(value: Any, origin: Any, parts: tuple[Any, ...]) -> Any:
     if origin == UnionType:
         return typed(value, next(part for part in parts if part is not type(None)))
     if origin is tuple:
+        if parts[0] in _AS_IT_IS and parts[-1] is Ellipsis:
+            return tuple(value)  # the many cells of a table of ways
         kinds = parts[:1] * len(value) if parts[-1] is Ellipsis else parts
         return tuple(typed(each, part) for each, part in zip(value, kinds, strict=True))
     if origin is frozenset:

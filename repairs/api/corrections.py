@@ -7,6 +7,7 @@ from rest_framework import serializers
 from repairs.api.quantities import QuantityField
 from repairs.api.strict import InstantField, StrictSerializer
 from repairs.domain.infiltration import Infiltration
+from repairs.domain.priority import Priority
 from repairs.domain.roles import Role
 from repairs.domain.units import Dimension
 from repairs.models import Repair, Run
@@ -42,6 +43,9 @@ class RepairChange(StrictSerializer):
     connection_in_sleeve = serializers.BooleanField(**_OPTIONAL)
     not_before = InstantField(**_OPTIONAL)
     not_after = InstantField(**_OPTIONAL)
+    windows = serializers.JSONField(required=False)
+    priority = serializers.ChoiceField([word.value for word in Priority], required=False)
+    due_on = serializers.DateField(**_OPTIONAL)
     note = serializers.CharField(max_length=10_000, allow_blank=True, required=False)
 
     def validate_defect_code(self, value: str) -> str:
@@ -82,6 +86,9 @@ class OrderedDefectOut(serializers.Serializer):
     connection_in_sleeve = serializers.BooleanField(allow_null=True)
     not_before = serializers.DateTimeField(allow_null=True)
     not_after = serializers.DateTimeField(allow_null=True)
+    windows = serializers.JSONField()
+    priority = serializers.CharField()
+    due_on = serializers.DateField(allow_null=True)
     note = serializers.CharField()
     changed_at = serializers.DateTimeField(allow_null=True)
     prescription_is_older = serializers.SerializerMethodField()

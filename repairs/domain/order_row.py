@@ -20,6 +20,7 @@ from repairs.domain.order_checks import (
     told,
     window_fault,
 )
+from repairs.domain.priority import Priority
 from repairs.domain.problem import Fault
 from repairs.domain.straight_line import straight_line_m
 from repairs.domain.units import Dimension
@@ -65,6 +66,8 @@ class OrderRow:
     not_before: datetime | None
     not_after: datetime | None
     promised_by: date | None
+    priority: str
+    due_on: date | None
     note: str
 
 
@@ -154,6 +157,8 @@ def _defect(r: Cells) -> dict[str, Any]:
         "not_before": r.instant("not_before"),
         "not_after": r.instant("not_after"),
         "promised_by": r.day("promised_by"),
+        "priority": r.word("priority", tuple(word.value.lower() for word in Priority)).upper(),
+        "due_on": r.day("due_on"),
         "note": r.text("note", required=False),
     }
 

@@ -19,6 +19,7 @@ from repairs.domain.order_checks import (
 from repairs.domain.problem import Fault, Refused, malformed
 from repairs.domain.progress import Stage
 from repairs.domain.straight_line import straight_line_m
+from repairs.domain.work_windows import window_table_faults
 from repairs.models import Account, Repair, Run
 from repairs.services.order_changed import order_changed
 
@@ -45,8 +46,13 @@ REPAIR_FIELDS = (
     "connection_in_sleeve",
     "not_before",
     "not_after",
+    "windows",
+    "priority",
+    "due_on",
     "note",
 )
+PLANNING_FIELDS = frozenset({"windows", "priority", "due_on"})
+"""When work is done, not how: a prescription from before the change stays what it is."""
 RUN_FIELDS = (
     "diameter_mm",
     "material",
@@ -113,8 +119,10 @@ def _repair_faults(
     after: Mapping[str, Any], changes: Mapping[str, Any], run: Run, now: datetime
 ) -> tuple[Fault, ...]:
     ends = (run.upstream.ref, run.downstream.ref)
+    windows = window_table_faults(after["windows"]) if "windows" in changes else ()
     return told(
         (
+            *windows,
             datum_fault("datum", changes["datum"], ends) if "datum" in changes else None,
             distance_fault("distance", after["distance_m"], run.length_m),
             window_fault(after["not_before"], after["not_after"]),
@@ -159,7 +167,8 @@ def _save(row: Repair | Run, after: Mapping[str, Any], by: Account, now: datetim
         return
     for name in changed:
         setattr(row, name, after[name])
-    row.changed_at = now
+    if set(changed) - PLANNING_FIELDS:
+        row.changed_at = now
     row.save(update_fields=[*changed, "changed_at"])
     what = row._meta.model_name  # noqa: SLF001 - Django documents it
     logger.info("%s %s corrected by %s: %s", what, row.pk, by.username, ", ".join(changed))

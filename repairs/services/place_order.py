@@ -76,6 +76,8 @@ def place_order(
     values["datum"] = upstream if row.datum == row.upstream else downstream
     values["inspection_filmed_on"] = row.filmed_on
     values["inspection_film_ref"] = row.film_ref
+    # What an order leaves open here is the dispatcher's: a file sent again takes nothing back.
+    values |= {name: said for name in ("priority", "due_on") if (said := getattr(row, name))}
     key = {"work_order": work_order, "ref": row.repair}
     repair, created = _keep(Repair, key, values, "repair")
     if created and (repair.not_after or work_order.promised_by):
