@@ -51,9 +51,15 @@ def plain(value: Any) -> Any:
             return sorted([plain(key), plain(inner)] for key, inner in value.items())
         case frozenset():
             return sorted(plain(each) for each in value)
-        case float() if value.is_integer():
-            return int(value)  # 150 and 150.0 are the same millimetres
-    return [plain(each) for each in value] if isinstance(value, tuple | list) else value
+    return _simple(value)
+
+
+def _simple(value: Any) -> Any:
+    if isinstance(value, tuple | list):
+        return [plain(each) for each in value]
+    if isinstance(value, float) and value.is_integer():
+        return int(value)  # 150 and 150.0 are the same millimetres
+    return value
 
 
 def typed(value: Any, wanted: Any) -> Any:
