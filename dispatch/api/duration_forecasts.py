@@ -1,7 +1,7 @@
 """What was learned of durations and drives, with how many observations it rests on."""
 
 from django.utils import timezone
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import OpenApiExample, extend_schema
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -70,12 +70,40 @@ class LearnedOut(serializers.Serializer):
     travel_fit = FitOut(allow_null=True)
 
 
+SHOWN = OpenApiExample(
+    "a crew's set-up",
+    response_only=True,
+    value={
+        "days": 180,
+        "least": 10,
+        "expected_percent": 50,
+        "bound_percent": 90,
+        "lines": [
+            {
+                "step": "set-up",
+                "crew": "NORTH",
+                "diameter": "over 200 to 300 mm",
+                "temperature": "",
+                "count": 31,
+                "expected_s": 2400,
+                "bound_s": 3120,
+                "over_the_chart": False,
+            }
+        ],
+        "uncounted": [{"step": "cure", "reason": "shorter than the maker's chart", "count": 1}],
+        "trips": 12,
+        "travel_set": {"detour": 1.35, "speed_kmh": 42.0, "trip_s": 120},
+        "travel_fit": None,
+    },
+)
+
+
 class DurationForecastsView(KnownQuestions, APIView):
     """Durations as they were learned."""
 
     doors: Doors = {"GET": OFFICE}
 
-    @extend_schema(responses=LearnedOut)
+    @extend_schema(responses=LearnedOut, examples=[SHOWN])
     def get(self, _request: Request) -> Response:
         """Return every class anything was observed of, what did not count, and the drives."""
         return Response(LearnedOut(learned_table(now=timezone.now())).data)

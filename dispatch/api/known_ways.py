@@ -4,7 +4,7 @@ from uuid import UUID
 
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import OpenApiExample, extend_schema
 from rest_framework import serializers
 from rest_framework.generics import ListAPIView
 from rest_framework.parsers import MultiPartParser
@@ -91,13 +91,41 @@ class WayFileAnswerOut(serializers.Serializer):
     lines = WayAnswerOut(many=True)
 
 
+ANSWERED = OpenApiExample(
+    "one line of two",
+    response_only=True,
+    value={
+        "stored": 1,
+        "not_stored": 1,
+        "lines": [
+            {"line": 2, "outcome": "stored", "faults": []},
+            {
+                "line": 3,
+                "outcome": "not stored",
+                "faults": [
+                    {
+                        "field": "minutes",
+                        "found": "nothing",
+                        "expected": "a number from 0.1 to 16666.7",
+                    }
+                ],
+            },
+        ],
+    },
+)
+
+
 class WayFileView(APIView):
     """Take a file of ways."""
 
     doors: Doors = {"POST": KEEPERS}
     parser_classes = [MultiPartParser]
 
-    @extend_schema(request={"multipart/form-data": WayFileIn}, responses=WayFileAnswerOut)
+    @extend_schema(
+        request={"multipart/form-data": WayFileIn},
+        responses=WayFileAnswerOut,
+        examples=[ANSWERED],
+    )
     def post(self, request: Request) -> Response:
         """Store each line that is whole; the answer names what is wrong with the others."""
         text = text_of(read(WayFileIn, request)["file"])

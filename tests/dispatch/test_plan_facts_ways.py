@@ -11,6 +11,8 @@ from django.core.cache import cache
 from dispatch.domain.plan.travel import ESTIMATED, ROAD, LatLon, Travel
 from dispatch.models import KeptWays, KnownWay
 from dispatch.plan_facts.ways import estimate, travel_between
+from repairs.models import Account
+from tests.dispatch.plan_rows import a_company, planned
 from tests.dispatch.ways_service import WaysService, table, ways_service
 from tests.factories import AccountFactory, now
 
@@ -215,6 +217,18 @@ def test_a_private_address_is_not_asked_unless_it_is_set(
 
     assert ways().word == ESTIMATED
     assert service.asked == []
+
+
+@pytest.mark.parametrize(("status", "word"), [(200, ROAD), (500, ESTIMATED)])
+def test_a_plan_says_how_its_ways_are_known(
+    dispatcher: Account, service: WaysService, status: int, word: str
+) -> None:
+    """Asked for, searched and stored: by road, or, where the service failed, estimated."""
+    service.status = status
+
+    plan = planned(a_company(dispatcher))
+
+    assert (plan.travel_source, plan.stops.count()) == (word, 4)
 
 
 def test_what_a_dispatcher_entered_counts_first(service: WaysService) -> None:

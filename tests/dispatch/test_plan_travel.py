@@ -75,6 +75,15 @@ def test_when_every_way_is_known_the_word_is_road() -> None:
     assert Table(ways, STRAIGHT).travel([EQUATOR, NORTH]).word == ROAD
 
 
+def test_round_the_corner_of_a_known_place_nothing_is_unknown() -> None:
+    """Two access points five metres apart are one place of the table, if it knows the place."""
+    ways = {(EQUATOR, NORTH): Way(900, 1), (NORTH, EQUATOR): Way(910, 1)}
+    corner = LatLon(0.00004, 0)
+
+    assert Table(ways, STRAIGHT).travel([EQUATOR, corner, NORTH]).word == ROAD
+    assert Table({}, STRAIGHT).travel([EQUATOR, corner]).word == ESTIMATED
+
+
 class Counting:
     """A source that remembers how often it was asked."""
 

@@ -93,7 +93,8 @@ class Table:
     """Known ways (a bridge, a river, a service's answer) over somebody else's estimate.
 
     A pair is (from, to), each rounded as `rounded` does; the way back is its own pair. What
-    the table does not know keeps the word of `beneath`: that is how a gap is marked.
+    the table does not know keeps the word of `beneath`: that is how a gap is marked. Between
+    two places round the corner, of one rounded place that the table knows, nothing is unknown.
     """
 
     ways: Mapping[tuple[LatLon, LatLon], Way]
@@ -103,13 +104,16 @@ class Table:
         """Return the ways beneath, with the known ones put over them."""
         travel = self.beneath.travel(places)
         keys = [rounded(place) for place in places]
+        known = {place for pair in self.ways for place in pair}
         seconds = [list(row) for row in travel.seconds]
         metres = [list(row) for row in travel.metres]
         source = [list(row) for row in travel.source]
         for i, start in enumerate(keys):
             for j, end in enumerate(keys):
                 way = self.ways.get((start, end))
-                if way is not None and i != j:
+                if start == end and start in known:
+                    source[i][j] = ROAD
+                elif way is not None and i != j:
                     seconds[i][j], metres[i][j], source[i][j] = way.seconds, way.metres, ROAD
         return Travel(_rows(seconds), _rows(metres), tuple(tuple(row) for row in source))
 
