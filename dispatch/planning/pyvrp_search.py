@@ -34,11 +34,11 @@ The library's own 300 and 150,000 suit longer searches: within 10 s they came to
 cases and came less far on large ones (docs/planning.md).
 """
 
-_PARAMS = pyvrp.SolveParams(
-    ils=pyvrp.IteratedLocalSearchParams(
-        num_iters_no_improvement=RESTART_AFTER, history_length=PATIENCE
-    )
-)
+NEIGHBOURS, NEIGHBOURS_OF_FEW, FEW = 50, 150, 600
+"""How many clients near a client are tried beside it; where there are few clients and several of
+them are the same repair on another day, the library's 50 would be a dozen repairs."""
+STALE = 2500
+"""Steps without a better plan after which the search begins anew with another seed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,17 +56,53 @@ def search(problem: Problem, start: Plan, spent: Spent, seed: int) -> Plan | Non
         return None
     model = _model(problem)
     first = _as_solution(problem, model, start)
-    result = pyvrp.solve(
-        model.data,
-        stop=spent,
-        seed=seed,
-        collect_stats=False,
-        params=_PARAMS,
-        initial_solution=first,
-    )
-    if not result.is_feasible():
+    params = _params(problem, model)
+    found: list[pyvrp.Result] = []
+    while not found or not spent.is_used_up:
+        leg = _Leg(spent)
+        found.append(
+            pyvrp.solve(
+                model.data,
+                stop=leg,
+                seed=seed + len(found),
+                collect_stats=False,
+                params=params,
+                initial_solution=first,
+            )
+        )
+    feasible = [each for each in found if each.is_feasible()]
+    if not feasible:
         return None
-    return _as_plan(model, result.best)
+    return _as_plan(model, min(feasible, key=lambda each: each.cost()).best)
+
+
+@dataclass(slots=True)
+class _Leg:
+    """One search among several: it ends with the budget, or when it comes no further."""
+
+    spent: Spent
+    best: int | None = None
+    since: int = 0
+
+    def __call__(self, best_cost: int) -> bool:
+        """Return whether this search must end."""
+        self.since += 1
+        if self.best is None or best_cost < self.best:
+            self.best, self.since = best_cost, 0
+        return self.spent(best_cost) or self.since >= STALE
+
+
+def _params(problem: Problem, model: _Model) -> pyvrp.SolveParams:
+    clients = len(model.clients)
+    few = len(problem.repairs) < clients <= FEW
+    return pyvrp.SolveParams(
+        ils=pyvrp.IteratedLocalSearchParams(
+            num_iters_no_improvement=RESTART_AFTER, history_length=PATIENCE
+        ),
+        neighbourhood=pyvrp.search.NeighbourhoodParams(
+            num_neighbours=NEIGHBOURS_OF_FEW if few else NEIGHBOURS
+        ),
+    )
 
 
 def _model(problem: Problem) -> _Model:

@@ -32,8 +32,7 @@ def kept_ways(name: str, places: Sequence[LatLon]) -> dict[Pair, Kept]:
 def keep(name: str, told: Mapping[Pair, Way], *, fresh_from: datetime, now: datetime) -> None:
     """Put what was told to what is kept; a row that is not fresh any more begins anew.
 
-    Two that keep at once may each lose what the other told: it is asked again. Rows are
-    written in one order, so that neither waits for the other for ever.
+    Two that keep at once may each lose what the other told: it is asked again.
     """
     by_place: dict[str, dict[str, list[int]]] = {}
     for (start, end), way in told.items():
@@ -52,7 +51,7 @@ def keep(name: str, told: Mapping[Pair, Way], *, fresh_from: datetime, now: date
                 ways=ways if place not in before else {**before[place].ways, **ways},
                 asked_at=now if place not in before else before[place].asked_at,
             )
-            for place, ways in sorted(by_place.items())
+            for place, ways in by_place.items()
         ],
         update_conflicts=True,
         unique_fields=["service", "place"],

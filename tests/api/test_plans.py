@@ -289,7 +289,7 @@ def test_the_prices_are_the_companys(company: Company, dora: APIClient) -> None:
     right = dora.post(f"{API}/plan-prices", {"prices": {"change_s": 60}, "reason": "invented"})
 
     assert wrong.status_code == unknown.status_code == 422
-    assert right.json()["change_s"] == {"seconds": 60, "usual_seconds": 3600}
+    assert right.json()["change_s"] == {"seconds": 60, "usual_seconds": 1200}
     assert first(dora, company)["weights"]["change_s"] == 60
 
 

@@ -52,7 +52,9 @@ def _cheapest_routes(problem: Problem, day: CrewDay) -> dict[int, int]:
 
 def _price(problem: Problem, day: CrewDay, stops: list[PlannedRepair]) -> int | None:
     # More work on the sites than the day is long: no need to drive it.
-    if sum(each.on_site_s for each in stops) > day.last_back_s - day.starts_s:
+    alone = day.overlap is None
+    work = sum(each.on_site_s if alone else each.setup_s + each.finish_s for each in stops)
+    if work > day.last_back_s - day.starts_s:
         return None
     driven = drive(problem.travel, day, stops)
     if isinstance(driven, Refusal):

@@ -30,7 +30,7 @@ def test_what_a_plan_costs_by_hand() -> None:
 
     assert (cost.travel_s, cost.late_days, cost.changes) == (40 * MIN, 1, 1)
     assert cost.overtime_s == 30 * MIN  # 40 driving and 450 of work: back at 15:10, not 14:40
-    assert cost.total_s == (40 + 2 * 30 + 144 + 60 + 1500 + 144) * MIN
+    assert cost.total_s == (40 + 2 * 30 + 144 + 20 + 1500 + 144) * MIN
     assert cost.rank == (0, 0, cost.total_s)
 
 

@@ -21,7 +21,7 @@ from dispatch.domain.plan.problem import (
     Promise,
     Window,
 )
-from dispatch.domain.plan.weights import Priority
+from dispatch.domain.plan.weights import Priority, Weights
 from dispatch.planning import engine
 from dispatch.planning.alternatives import Alternative, alternatives
 from dispatch.planning.budget import Budget, Spent
@@ -140,7 +140,7 @@ def test_a_promise_is_kept_unless_it_costs_more_than_its_price() -> None:
     crews = [crew_day("north"), crew_day("south", start_place=1, end_place=1)]
     promised = {"one": Promise("north", 0)}
 
-    told = problem(crews, [repair("one")], promised=promised)
+    told = problem(crews, [repair("one")], promised=promised, weights=Weights(change_s=60 * MIN))
     assert solve(told).best.plan == {"north/0": ("one",)}
     assert solve(replace(told, promised={})).best.plan == {"south/0": ("one",)}
 

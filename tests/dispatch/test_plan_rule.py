@@ -6,12 +6,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from dispatch.domain.plan.could_stay import could_stay
 from dispatch.domain.plan.difference import differences
 from dispatch.domain.plan.explain import explain
+from dispatch.domain.plan.fit import misfit
 from dispatch.domain.plan.greedy import greedy, nearest
 from dispatch.domain.plan.mend import mend
 from dispatch.domain.plan.plan import left_out_price_s
-from dispatch.domain.plan.problem import CrewDay, PackerRange, PlannedRepair, Window
+from dispatch.domain.plan.problem import CrewDay, PackerRange, PlannedRepair, Problem, Window
+from dispatch.domain.plan.refusal import Refusal
+from dispatch.domain.plan.route import drive
 from dispatch.domain.plan.validate import possible
 from dispatch.domain.plan.weights import Priority
 from tests.dispatch.plan_example import (
@@ -234,6 +238,48 @@ def test_each_change_has_its_cause() -> None:
     assert causes == {"r1": "crew_day_gone", "r2": "packer_does_not_fit", "r3": "cheaper"}
 
 
+def test_of_a_broken_route_only_what_must_leave_is_forced_to() -> None:
+    """The first takes two hours longer than was thought: one of the three has to go, not two."""
+    was = problem([crew_day(overtime_s=0), crew_day("south")], [repair(f"r{n}") for n in range(3)])
+    before = checked(was, {"north/0": ("r0", "r1", "r2")})
+    now = replace(was, repairs=(repair("r0", setup_s=150 * MIN), *was.repairs[1:]))
+    after = checked(now, {"north/0": ("r0",), "south/0": ("r2", "r1")})
+
+    found = {each.repair: each for each in differences(now, before, after)}
+
+    causes = {ref: (each.cause.code, each.forced) for ref, each in found.items() if each.cause}
+    assert causes == {"r1": ("cheaper", False), "r2": ("route_no_longer_fits", True)}
+
+
+@given(some_crew_days, some_repairs, st.integers(0, 5), st.integers(30, 240))
+def test_no_more_are_forced_out_of_a_route_than_have_to_leave(
+    crew_days: list[CrewDay], repairs: list[PlannedRepair], which: int, longer_min: int
+) -> None:
+    """One repair takes longer than was thought; what could have stayed does drive together."""
+    was = problem(crew_days, repairs)
+    before = greedy(was)
+    late = repairs[which % len(repairs)]
+    longer = replace(late, setup_s=late.setup_s + longer_min * MIN)
+    now = problem(crew_days, [longer if each is late else each for each in repairs])
+    after = mend(now, before)
+
+    for ref, stops in before.items():
+        stay = could_stay(now, before, after, ref)
+        assert stay >= set(stops) & set(after.get(ref, ()))
+        if not isinstance(drive(now.travel, now.crew_day[ref], refs_of(now, stops)), Refusal):
+            assert stay == {s.ref for s in refs_of(now, stops) if fits(now, ref, s)}
+
+
+def refs_of(of: Problem, refs: tuple[str, ...]) -> list[PlannedRepair]:
+    """Return the repairs by their references."""
+    return [of.repair[each] for each in refs]
+
+
+def fits(of: Problem, ref: str, stop: PlannedRepair) -> bool:
+    """Return whether a crew-day may do a repair at all."""
+    return misfit(of.crew_day[ref], stop) is None
+
+
 def test_another_time_on_the_same_day_names_what_came_between() -> None:
     """Two hours and more later, since an urgent one goes first; under a quarter hour is silent."""
     of = problem([crew_day()], [repair("first"), repair("urgent"), repair("near", 2)])
@@ -257,6 +303,7 @@ def test_left_out_for_another_one_says_which() -> None:
 
     assert (gone.kind, gone.forced) == ("left_out", False)
     assert gone.cause is not None
+    assert gone.cause.code == "gave_way"
     assert gone.cause.words.startswith("far A took its place")
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from dispatch.domain.plan.could_stay import could_stay
 from dispatch.domain.plan.fit import misfit
 from dispatch.domain.plan.plan import Checked, Plan
 from dispatch.domain.plan.problem import PlannedRepair, Problem
@@ -12,6 +13,8 @@ from dispatch.domain.plan.routes import Routes, WayIn
 from dispatch.domain.plan.timeline import Stop
 
 CHEAPER = "cheaper"
+GAVE_WAY = "gave_way"
+_CHOICES = (CHEAPER, GAVE_WAY)
 SAME_TIME_S = 15 * 60
 """A start that moves by less is not told to anybody (common practice, no source)."""
 
@@ -25,8 +28,9 @@ class Change:
     kind : str
         'new', 'left_out', 'gone', 'moved' or 'other_time'.
     cause : Refusal or None
-        Why it could not stay where it was, with code and numbers; code 'cheaper' when it
-        could have: then the change is a choice, and `forced` is false.
+        Why it could not stay where it was, with code and numbers. When it could have, the
+        change is a choice and `forced` is false: code 'gave_way' when others have its place
+        now, 'cheaper' when nobody has.
     """
 
     repair: str
@@ -72,7 +76,7 @@ def _left_out(problem: Problem, before: Checked, after: Checked, ref: str, old: 
     if ref not in problem.repair:
         return Change(ref, "gone", f"no longer to be planned; was {old}", None, forced=True)
     cause = _cause(problem, after.plan, before.plan, problem.repair[ref], old)
-    return Change(ref, "left_out", f"was {old}", cause, forced=cause.code != CHEAPER)
+    return Change(ref, "left_out", f"was {old}", cause, forced=cause.code not in _CHOICES)
 
 
 def _moved(
@@ -81,7 +85,7 @@ def _moved(
     day, stop = now
     cause = _cause(problem, after.plan, before.plan, problem.repair[stop.repair], old)
     words = f"from {old} to {day}, {clock(stop.start_s)}"
-    return Change(stop.repair, "moved", words, cause, forced=cause.code != CHEAPER)
+    return Change(stop.repair, "moved", words, cause, forced=cause.code not in _CHOICES)
 
 
 def _other_time(before: Plan, plan: Plan, was: Stop, now: tuple[str, Stop]) -> Change:
@@ -104,8 +108,9 @@ def _cause(problem: Problem, plan: Plan, before: Plan, repair: PlannedRepair, ol
     if (refusal := misfit(day, repair)) is not None:
         return refusal
     rest = [problem.repair[each] for each in before[old] if each in problem.repair]
+    rest = [each for each in rest if misfit(day, each) is None]
     driven = drive(problem.travel, day, rest)
-    if isinstance(driven, Refusal):
+    if isinstance(driven, Refusal) and repair.ref not in could_stay(problem, before, plan, old):
         words = f"the old route of {old} can no longer be driven: {driven.words}"
         return Refusal("route_no_longer_fits", repair.ref, words, driven.short_s)
     return _choice(problem, plan, before, repair, old)
@@ -117,7 +122,7 @@ def _choice(problem: Problem, plan: Plan, before: Plan, repair: PlannedRepair, o
     back = routes.best_in(problem.crew_day[old], repair)
     if isinstance(back, Refusal):
         came = _names([each for each in plan.get(old, ()) if each not in before[old]])
-        return Refusal(CHEAPER, repair.ref, f"{came} took its place ({back.words})", back.short_s)
+        return Refusal(GAVE_WAY, repair.ref, f"{came} took its place ({back.words})", back.short_s)
     now = next((ref for ref, rs in plan.items() if repair.ref in rs), None)
     saved = back.more_s - _price(routes, repair, now)
     return Refusal(CHEAPER, repair.ref, f"saves {minutes(saved)} of driving or its like", saved)

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from dispatch.domain.plan.problem import CrewDay, PlannedRepair
+from dispatch.domain.plan.problem import CrewDay, PackerRange, PlannedRepair
 from dispatch.domain.plan.refusal import Refusal, minutes
 
 
@@ -38,6 +38,15 @@ def _packer(day: CrewDay, repair: PlannedRepair) -> str | None:
         p for p in day.packers if _serves_diameter(p.diameter_min_mm, p.diameter_max_mm, repair)
     ]
     return None if of_the_size else f"no packer serves {repair.diameter_mm:g} mm"
+
+
+def serves(packer: PackerRange, repair: PlannedRepair) -> bool:
+    """Return whether one packer has the diameter, the length and the pressure for a repair."""
+    return (
+        _serves_diameter(packer.diameter_min_mm, packer.diameter_max_mm, repair)
+        and (packer.length_m is None or packer.length_m >= repair.sleeve_length_m)
+        and (packer.limit_kpa is None or packer.limit_kpa >= repair.pressure_kpa)
+    )
 
 
 def _serves_diameter(least_mm: float, most_mm: float, repair: PlannedRepair) -> bool:

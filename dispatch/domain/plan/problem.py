@@ -36,6 +36,45 @@ class Lunch:
 
 
 @dataclass(frozen=True, slots=True)
+class Overlap:
+    """What contract and safety plan allow beside a curing sleeve: setting up the next repair.
+
+    Holding a sleeve under pressure longer than its cure is within the maker's chart; shorter
+    never is. Which packer goes where is seen from the crew's packers: each live one has its own.
+
+    Parameters
+    ----------
+    most_drive_s : int
+        How far away, one way, whoever stays with the live packer may be left.
+    most_wait_s : int
+        How long a sleeve may be held beyond its longest cure before it is finished.
+    people_enough : bool
+        Whether the crew is large enough that somebody stays with each live packer.
+    loggers : int
+        How many cures the crew can log at once.
+
+    Raises
+    ------
+    ValueError
+        When a number is below 0.
+    """
+
+    most_drive_s: int
+    most_wait_s: int
+    people_enough: bool = True
+    loggers: int = 2
+
+    def __post_init__(self) -> None:
+        if min(self.most_drive_s, self.most_wait_s, self.loggers) < 0:
+            raise ValueError("most_drive_s, most_wait_s and loggers may not be below 0")
+
+    @property
+    def is_allowed(self) -> bool:
+        """Return whether the crew may do it at all."""
+        return self.people_enough and self.loggers >= 2  # noqa: PLR2004 -- one for each live packer
+
+
+@dataclass(frozen=True, slots=True)
 class PackerRange:
     """A packer that may be used on the day: its diameters, longest sleeve and highest pressure."""
 
@@ -61,6 +100,8 @@ class CrewDay:
         Those whose test is in date on this day; two that serve make a second packer.
     kits : mapping
         What the truck carries that morning, by kit code.
+    overlap : Overlap or None
+        Whether the next repair may be set up during a cure; None is never.
     """
 
     ref: str
@@ -75,6 +116,7 @@ class CrewDay:
     qualifications: frozenset[str] = frozenset()
     packers: tuple[PackerRange, ...] = ()
     kits: Mapping[str, int] = field(default_factory=dict)
+    overlap: Overlap | None = None
 
     @property
     def last_back_s(self) -> int:

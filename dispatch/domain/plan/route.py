@@ -6,31 +6,13 @@ The first window that still holds the job is taken: to begin later never helps.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
+from dispatch.domain.plan.beside import with_overlap
+from dispatch.domain.plan.driven import Driven, LunchTaken
 from dispatch.domain.plan.problem import CrewDay, Lunch, PlannedRepair
 from dispatch.domain.plan.refusal import Refusal, clock, minutes
 from dispatch.domain.plan.travel import Travel
-
-
-@dataclass(frozen=True, slots=True)
-class LunchTaken:
-    """When lunch begins, and where: in a cure, while waiting, or in a break of its own."""
-
-    starts_s: int
-    where: str
-
-
-class Driven(NamedTuple):
-    """A route that can be done: its clock without the words."""
-
-    arrivals_s: tuple[int, ...]
-    starts_s: tuple[int, ...]
-    back_s: int
-    travel_s: int
-    overtime_s: int
-    lunch: LunchTaken | None
 
 
 class _Break(NamedTuple):
@@ -48,6 +30,14 @@ def drive(travel: Travel, day: CrewDay, stops: Sequence[PlannedRepair]) -> Drive
     """
     if len(stops) > 1 and (refusal := _kits(day, stops)) is not None:
         return refusal
+    plain = _one_by_one(travel, day, stops)
+    if day.overlap is None or len(stops) == 1:
+        return plain
+    return with_overlap(travel, day, stops, plain)
+
+
+def _one_by_one(travel: Travel, day: CrewDay, stops: Sequence[PlannedRepair]) -> Driven | Refusal:
+    """Return the clock of a crew that stays with each repair until it is finished."""
     plain = _walk(travel, day, stops, None)
     if isinstance(plain, Refusal) or day.lunch is None or not stops:
         return plain
@@ -99,7 +89,8 @@ def _walk(
         )
     overtime = max(0, back - day.ends_s)
     total = driven + home if stops else 0
-    return Driven(tuple(arrivals), tuple(starts), back, total, overtime, taken)
+    done = tuple(start + stop.on_site_s for start, stop in zip(starts, stops, strict=True))
+    return Driven(tuple(arrivals), tuple(starts), done, back, total, overtime, taken)
 
 
 def _begin(stop: PlannedRepair, ready_s: int) -> int | None:

@@ -4,9 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from dispatch.domain.plan.driven import Driven, LunchTaken
 from dispatch.domain.plan.problem import CrewDay, PlannedRepair
 from dispatch.domain.plan.refusal import Refusal
-from dispatch.domain.plan.route import Driven, LunchTaken, drive
+from dispatch.domain.plan.route import drive
+from dispatch.domain.plan.slack_beside import slacks_beside
 from dispatch.domain.plan.travel import ESTIMATED, ROAD, Travel
 
 
@@ -16,6 +18,9 @@ class Stop:
 
     `slack_s` is how much later the crew may arrive with everything after it still in its
     windows, and back before the most overtime is used. Lunch is left where it is planned.
+
+    `beside` names the repair in whose cure this one is set up: the crew goes back to that one,
+    finishes it, and then waits for this one. The two overlap in time; one crew does both.
     """
 
     repair: str
@@ -24,6 +29,7 @@ class Stop:
     start_s: int
     end_s: int
     slack_s: int
+    beside: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,13 +50,21 @@ def simulate(travel: Travel, day: CrewDay, stops: Sequence[PlannedRepair]) -> Ti
     driven = drive(travel, day, stops)
     if isinstance(driven, Refusal):
         return driven
-    slack = _slacks(travel, day, stops, driven)
-    rows = zip(stops, driven.arrivals_s, driven.starts_s, slack, strict=True)
+    of_slack = slacks_beside if driven.beside else _slacks
+    slack = of_slack(travel, day, stops, driven)
     return Timeline(
         day.ref,
         tuple(
-            Stop(stop.ref, arrival, start - arrival, start, start + stop.on_site_s, slack_s)
-            for stop, arrival, start, slack_s in rows
+            Stop(
+                stop.ref,
+                driven.arrivals_s[at],
+                driven.starts_s[at] - driven.arrivals_s[at],
+                driven.starts_s[at],
+                driven.ends_s[at],
+                slack[at],
+                stops[at - 1].ref if at in driven.beside else None,
+            )
+            for at, stop in enumerate(stops)
         ),
         driven.back_s,
         driven.travel_s,

@@ -24,13 +24,16 @@ class UnderWay:
 def from_now(problem: Problem, under_way: Sequence[UnderWay], now_s: int) -> Problem:
     """Return the problem that is left: nobody begins before now, nothing begun is moved.
 
-    A crew at work goes on from its site when it is free, with the kits that are left.
+    A crew at work goes on from its site when it is free, with the kits that are left; one with
+    two live packers from the site that it is done with last.
     Crew-days that are over are gone. Overtime that a crew has already counts no more: only
     what a plan still decides has a price.
     """
     begun = {each.repair for each in under_way}
-    at_work = {each.crew_day: each for each in under_way}
-    days = (_left(problem, day, at_work.get(day.ref), now_s) for day in problem.crew_days)
+    at_work: dict[str, list[UnderWay]] = {}
+    for each in sorted(under_way, key=lambda each: each.free_at_s):
+        at_work.setdefault(each.crew_day, []).append(each)
+    days = (_left(problem, day, at_work.get(day.ref, []), now_s) for day in problem.crew_days)
     return replace(
         problem,
         crew_days=tuple(day for day in days if day.last_back_s > day.starts_s),
@@ -40,18 +43,19 @@ def from_now(problem: Problem, under_way: Sequence[UnderWay], now_s: int) -> Pro
     )
 
 
-def _left(problem: Problem, day: CrewDay, work: UnderWay | None, now_s: int) -> CrewDay:
+def _left(problem: Problem, day: CrewDay, work: list[UnderWay], now_s: int) -> CrewDay:
     last = day.last_back_s
-    starts = max(day.starts_s, now_s, 0 if work is None else work.free_at_s)
+    starts = max(day.starts_s, now_s, *(each.free_at_s for each in work))
     ends = max(day.ends_s, starts)
     left = replace(day, starts_s=starts, ends_s=ends, overtime_s=max(0, last - ends))
     if last <= starts:  # over: not a minute of it is left
         return replace(left, ends_s=starts, overtime_s=0)
-    if work is None:
+    if not work:
         return left
-    repair = problem.repair[work.repair]
-    carried = max(0, day.kits.get(repair.kit_code, 0) - repair.kits_needed)
-    return replace(left, start_place=repair.place, kits={**day.kits, repair.kit_code: carried})
+    kits = dict(day.kits)
+    for repair in (problem.repair[each.repair] for each in work):
+        kits[repair.kit_code] = max(0, kits.get(repair.kit_code, 0) - repair.kits_needed)
+    return replace(left, start_place=problem.repair[work[-1].repair].place, kits=kits)
 
 
 def _stock(problem: Problem, under_way: Sequence[UnderWay]) -> dict[tuple[str, str], int]:

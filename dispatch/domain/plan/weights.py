@@ -31,7 +31,8 @@ class Weights:
     overtime_times : int
         What a second of overtime costs, in seconds of driving.
     change_s : int
-        Another crew, or another day, than was promised: once for each of the two.
+        Another crew, or another day, than was promised: once for each of the two. At an hour
+        a plan is calmer by a repair or two in fifty and dearer by a tenth (docs/planning.md).
 
     Raises
     ------
@@ -50,7 +51,7 @@ class Weights:
     c_s: int = 600 * _MIN
     late_day_s: int = 144 * _MIN
     overtime_times: int = 2
-    change_s: int = 60 * _MIN
+    change_s: int = 20 * _MIN
 
     def __post_init__(self) -> None:
         steps = ("pinned_s", "a_s", "b_s", "c_s", "late_day_s")
