@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from random import Random
 
+from dispatch.domain.plan.plan import Checked, Plan, check
 from dispatch.domain.plan.problem import (
     CrewDay,
     Lunch,
@@ -29,7 +30,15 @@ SMALL, LARGE = PackerRange(100, 250, 1.2), PackerRange(225, 500, 1.2)
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """What kind of case: how many crews, repairs, days, and days on which somebody works."""
+    """What kind of case: how many crews, repairs, days, and days on which somebody works.
+
+    Parameters
+    ----------
+    starts_inside : bool
+        A window holds only the start of the work, not all of it.
+    cure_margin : float
+        How much longer than expected the longest cure to reckon with is.
+    """
 
     crews: int
     repairs: int
@@ -37,6 +46,17 @@ class Case:
     working_days: int
     half_degrees: float = 0.2
     lunch: bool = True
+    starts_inside: bool = False
+    cure_margin: float = 0.1
+
+
+KINDS = {
+    "day": (Case(12, 80, 3, 3, starts_inside=True, cure_margin=0.0), 10.0),
+    "tight": (Case(12, 80, 3, 3), 10.0),
+    "week": (Case(40, 400, 7, 5), 30.0),
+    "overload": (Case(6, 80, 3, 3), 10.0),
+}
+"""Each with the seconds of processor time that are usual for its size."""
 
 
 def make(case: Case, seed: int) -> Problem:
@@ -112,14 +132,16 @@ def _repair(chance: Random, case: Case, ref: str, place: int, crews: list[_Crew]
         and any(p.diameter_min_mm <= size <= p.diameter_max_mm for p in crew.packers)
     ]
     pinned = chance.choice(able) if able and chance.random() < 0.08 else None
+    setup, finish = chance.randint(20, 45) * MIN_S, chance.randint(15, 30) * MIN_S
+    bound = cure + int(cure * case.cure_margin)
     return PlannedRepair(
         ref,
         place,
-        chance.randint(20, 45) * MIN_S,
+        setup,
         cure,
-        cure + cure // 10,
-        chance.randint(15, 30) * MIN_S,
-        _windows(chance, case),
+        bound,
+        finish,
+        _windows(chance, case, setup + bound + finish if case.starts_inside else 0),
         chance.choices([Priority.A, Priority.B, Priority.C], [15, 35, 50])[0],
         chance.randint(0, case.days),
         needs,
@@ -131,7 +153,8 @@ def _repair(chance: Random, case: Case, ref: str, place: int, crews: list[_Crew]
     )
 
 
-def _windows(chance: Random, case: Case) -> tuple[Window, ...]:
+def _windows(chance: Random, case: Case, longer_s: int) -> tuple[Window, ...]:
+    """Return the windows of a repair, each longer by what may go on after it."""
     hours = chance.choices(
         [[(0, 24)], [(9, 14)], [(6, 9.5)], [(7, 11), (13, 17)]], [40, 25, 15, 20]
     )[0]
@@ -139,7 +162,7 @@ def _windows(chance: Random, case: Case) -> tuple[Window, ...]:
     if chance.random() < 0.3 and len(days) > 1:
         days = sorted(chance.sample(days, k=max(1, len(days) * 2 // 3)))
     return tuple(
-        Window(day * DAY_S + int(opens * HOUR_S), day * DAY_S + int(closes * HOUR_S))
+        Window(day * DAY_S + int(opens * HOUR_S), day * DAY_S + int(closes * HOUR_S) + longer_s)
         for day in days
         for opens, closes in hours
     )
@@ -148,3 +171,11 @@ def _windows(chance: Random, case: Case) -> tuple[Window, ...]:
 def _place(chance: Random, case: Case, near: float) -> LatLon:
     half = case.half_degrees * near
     return LatLon(chance.uniform(-half, half), chance.uniform(-half, half))
+
+
+def held(problem: Problem, plan: Plan) -> Checked:
+    """Return the plan as checked; it must hold, or there is nothing to measure."""
+    checked = check(problem, plan)
+    if not isinstance(checked, Checked):
+        raise TypeError("; ".join(each.words for each in checked))
+    return checked
