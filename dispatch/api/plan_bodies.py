@@ -145,6 +145,7 @@ class PlanOut(serializers.Serializer):
     id = serializers.UUIDField()
     starts_on = serializers.DateField()
     days = serializers.IntegerField()
+    zone = serializers.CharField()
     label = serializers.CharField()  # type: ignore[assignment]
     state = serializers.CharField()
     method = serializers.CharField()

@@ -22,11 +22,14 @@ class Horizon:
     origin : datetime
         When the first day begins for whoever it begins for first: nobody's hours lie
         before it.
+    zone : str
+        The one that is so in, for words about times.
     """
 
     starts_on: date
     days: int
     origin: datetime
+    zone: str = "UTC"
 
     @property
     def ends_s(self) -> int:
@@ -56,8 +59,9 @@ class Horizon:
 
 def horizon_of(starts_on: date, days: int, zones: Iterable[str]) -> Horizon:
     """Return the horizon whose first day begins at the earliest midnight of some zones."""
-    midnights = [instant_of(starts_on, time(), zone) for zone in zones]
-    return Horizon(starts_on, days, min(midnights, default=instant_of(starts_on, time(), "UTC")))
+    midnights = [(instant_of(starts_on, time(), zone), zone) for zone in zones]
+    usual = (instant_of(starts_on, time(), "UTC"), "UTC")
+    return Horizon(starts_on, days, *min(midnights, default=usual))
 
 
 def instant_of(on: date, at: time, zone: str) -> datetime:

@@ -19,6 +19,8 @@ class Plan(models.Model):
     changes : list
         What was supposed beside the rows, such as a crew that is late; empty where it
         was planned from the rows as they stood (`dispatch.domain.what_if`).
+    zone : str
+        The one in which the first day begins at `origin`; words about times are in it.
     problem : bytes
         What was planned, as `dispatch.plan_facts.stored_problem` packs it.
     inputs_hash : str
@@ -50,6 +52,7 @@ class Plan(models.Model):
         default=DRAFT,
     )
     origin = models.DateTimeField()
+    zone = models.CharField(max_length=60, default="UTC")
     planned_at = models.DateTimeField()
     planned_by = models.ForeignKey(Account, on_delete=models.PROTECT, related_name="+")
     published_at = models.DateTimeField(null=True, blank=True)

@@ -1,7 +1,7 @@
 """A plan that was found, with its reasons, as values that are ready to be stored."""
 
-from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -11,6 +11,8 @@ from dispatch.domain.plan.plan import Checked, Plan
 from dispatch.domain.plan.problem import Problem
 from dispatch.domain.plan.refusal import Refusal
 from dispatch.domain.plan.routes import Routes, WayIn
+from dispatch.domain.plan_horizon import Horizon
+from dispatch.domain.plan_words import with_dates
 from dispatch.plan_facts.facts import PlanFacts
 from dispatch.plan_facts.stored_plan import told_as_checked
 from dispatch.plan_facts.stored_problem import Packed, pack
@@ -64,34 +66,79 @@ def draft_of(
         What was planned: the facts' problem without what was refused.
     """
     routes = Routes(problem, checked.plan)
+    horizon = facts.horizon
+
+    def said(told: str) -> str:
+        return with_dates(told, horizon.origin, horizon.zone)
+
     left_out = [
         _left_out(problem, explain_in(routes, problem.repair[name])) for name in checked.left_out
     ]
-    before = told_as_checked(facts)
+    outside = [*left_out, *(_refused(each) for each in refused if each.repair)]
+    wrong_days = [each.words for each in refused if not each.repair]
     return Draft(
         facts=facts,
         problem=problem,
         packed=pack(problem),
         checked=checked,
-        outside=(*left_out, *(_refused(each) for each in refused if each.repair)),
-        differences=tuple(change_as_json(each) for each in differences(problem, before, checked)),
+        outside=tuple(_dated(each, said) for each in outside),
+        differences=changes_as_json(
+            differences(problem, told_as_checked(facts), checked),
+            (told_as_checked(facts), checked),
+            horizon,
+        ),
         method=method,
         engine=engine,
-        words=" ".join([words, *(each.words for each in refused if not each.repair)]).strip(),
+        words=" ".join([words, *wrong_days]).strip(),
         trace=trace,
     )
 
 
-def change_as_json(change: Change) -> dict[str, Any]:
-    """Return a difference as JSON holds it."""
-    cause = None if change.cause is None else asdict(change.cause)
+def changes_as_json(
+    changes: Iterable[Change], plans: tuple[Checked, Checked], horizon: Horizon
+) -> tuple[dict[str, Any], ...]:
+    """Return differences as JSON holds them: words with dates, and from where to where.
+
+    Parameters
+    ----------
+    plans : tuple of Checked
+        The one before, the one after.
+    """
+    was, now = (_stands(plan, horizon) for plan in plans)
+    return tuple(
+        {
+            "repair": change.repair,
+            "kind": change.kind,
+            "words": with_dates(change.words, horizon.origin, horizon.zone),
+            "forced": change.forced,
+            "cause": None if change.cause is None else refusal_as_json(change.cause, horizon),
+            "was": was.get(change.repair),
+            "now": now.get(change.repair),
+        }
+        for change in changes
+    )
+
+
+def refusal_as_json(refusal: Refusal, horizon: Horizon) -> dict[str, Any]:
+    """Return a reason as JSON holds it."""
+    words = with_dates(refusal.words, horizon.origin, horizon.zone)
+    return {**asdict(refusal), "words": words}
+
+
+def _stands(plan: Checked, horizon: Horizon) -> dict[str, dict[str, str]]:
     return {
-        "repair": change.repair,
-        "kind": change.kind,
-        "words": change.words,
-        "forced": change.forced,
-        "cause": cause,
+        stop.repair: {
+            "crew_day": timeline.crew_day,
+            "starts_at": horizon.at(stop.start_s).isoformat(),
+        }
+        for timeline in plan.timelines
+        for stop in timeline.stops
     }
+
+
+def _dated(each: Outside, said: Callable[[str], str]) -> Outside:
+    closest = each.closest and {**each.closest, "words": said(each.closest["words"])}
+    return replace(each, words=said(each.words), closest=closest)
 
 
 def date_of_crew_day(problem: Problem, plan_starts_on: date, ref: str) -> date:

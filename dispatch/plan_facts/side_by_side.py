@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from dispatch.domain.plan.difference import differences
+from dispatch.domain.plan_horizon import Horizon
 from dispatch.models import Plan
-from dispatch.plan_facts.drafts import change_as_json
-from dispatch.plan_facts.stored_plan import as_checked, names_in
+from dispatch.plan_facts.drafts import changes_as_json
+from dispatch.plan_facts.stored_plan import as_checked
 from dispatch.plan_facts.stored_problem import unpack
 
 
@@ -36,9 +37,10 @@ def side_by_side(plans: Sequence[Plan]) -> tuple[Beside, ...]:
 def _beside(first: Plan, plan: Plan) -> Beside:
     changes: tuple[dict[str, Any], ...] = ()
     if plan.pk != first.pk:
-        before = as_checked(first, names=names_in(plan))
-        found = differences(unpack(bytes(plan.problem)), before, as_checked(plan))
-        changes = tuple(change_as_json(each) for each in found)
+        both = as_checked(first, beside=plan), as_checked(plan)
+        found = differences(unpack(bytes(plan.problem)), *both)
+        horizon = Horizon(plan.starts_on, plan.days, plan.origin, plan.zone)
+        changes = changes_as_json(found, both, horizon)
     return Beside(
         plan=plan,
         planned=plan.stops.count(),

@@ -32,19 +32,20 @@ def told_as_checked(facts: PlanFacts) -> Checked:
     return _checked(days, _FREE, ())
 
 
-def as_checked(plan: Plan, *, names: Mapping[UUID, str] | None = None) -> Checked:
+def as_checked(plan: Plan, *, beside: Plan | None = None) -> Checked:
     """Return a stored plan as it was checked.
 
     Parameters
     ----------
-    names : mapping, optional
-        What another plan calls the repairs, where it is compared with that one.
+    beside : Plan, optional
+        Another plan it is compared with: the names and the origin are that one's then.
     """
-    known = names or {}
+    known = {} if beside is None else names_in(beside)
+    origin = (beside or plan).origin
     days: dict[str, list[Stop]] = {}
     for row in plan.stops.select_related("crew"):
         name = known.get(row.repair_id, row.name)
-        at = (_seconds(plan, each) for each in (row.arrives_at, row.starts_at, row.ends_at))
+        at = (_seconds(origin, each) for each in (row.arrives_at, row.starts_at, row.ends_at))
         stop = _stop(name, *at, slack_s=row.slack_s)
         days.setdefault(crew_day_ref(row.crew.code, row.on), []).append(stop)
     left_out = plan.left_out.filter(refused=False).values_list("repair_id", "name")
@@ -95,5 +96,5 @@ def _stop(name: str, arrival_s: int, start_s: int, end_s: int, *, slack_s: int) 
     return Stop(name, arrival_s, start_s - arrival_s, start_s, end_s, slack_s)
 
 
-def _seconds(plan: Plan, at: datetime) -> int:
-    return int((at - plan.origin).total_seconds())
+def _seconds(origin: datetime, at: datetime) -> int:
+    return int((at - origin).total_seconds())

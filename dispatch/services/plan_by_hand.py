@@ -11,7 +11,7 @@ from dispatch.domain.what_if import supposed_from
 from dispatch.models import Crew
 from dispatch.models import Plan as PlanRow
 from dispatch.plan_facts.crew_days import crew_day_ref
-from dispatch.plan_facts.drafts import as_plan, draft_of
+from dispatch.plan_facts.drafts import as_plan, draft_of, refusal_as_json
 from dispatch.plan_facts.facts import PlanFacts, plan_facts
 from dispatch.plan_facts.stored_plan import stops_by_name
 from dispatch.services.plan_store import Asked, store_plan
@@ -54,7 +54,7 @@ def move_stop(
     problem, refused = possible(facts.problem)
     why = [each for each in refused if each.repair == name]
     if why and put.crew is not None:
-        raise _no(name, why)
+        raise _no(facts, name, why)
     rest = {
         ref: tuple(each for each in names if each != name and each in problem.repair)
         for ref, names in as_plan(facts, stops_by_name(plan, facts)).items()
@@ -62,7 +62,7 @@ def move_stop(
     routes = rest if put.crew is None else _with(facts, Routes(problem, _driven(rest)), name, put)
     checked = check(problem, {ref: names for ref, names in routes.items() if names})
     if not isinstance(checked, Checked):
-        raise _no(name, list(checked))
+        raise _no(facts, name, list(checked))
     draft = draft_of(facts, problem, checked, refused, method=BY_HAND, engine="none")
     asked = Asked(by, label or plan.label, plan.changes, plan, plan.seed)
     return store_plan(draft=draft, asked=asked, now=now)
@@ -75,14 +75,16 @@ def _with(facts: PlanFacts, routes: Routes, name: str, put: Put) -> Plan:
     ref = crew_day_ref(put.crew.code, on)
     problem = routes.problem
     if ref not in problem.crew_day:
-        raise _no(name, [Refusal("crew_day_gone", name, f"{put.crew} does not go out on {on}")])
+        raise _no(
+            facts, name, [Refusal("crew_day_gone", name, f"{put.crew} does not go out on {on}")]
+        )
     names = list(routes.plan().get(ref, ()))
     if put.number is not None:
         index = min(max(put.number - 1, 0), len(names))
     else:
         found = routes.best_in(problem.crew_day[ref], problem.repair[name])
         if isinstance(found, Refusal):
-            raise _no(name, [found])
+            raise _no(facts, name, [found])
         index = found.index
     return {**routes.plan(), ref: (*names[:index], name, *names[index:])}
 
@@ -97,22 +99,11 @@ def _name(facts: PlanFacts, repair: Repair) -> str:
             return name
     for each in facts.not_planned:
         if each.repair.pk == repair.pk:
-            raise _no(each.name, [Refusal(each.code, each.name, each.words)])
+            raise _no(facts, each.name, [Refusal(each.code, each.name, each.words)])
     raise malformed(Fault("repair", repair.ref, "a repair that waits to be planned"))
 
 
-def _no(name: str, refusals: list[Refusal]) -> Refused:
-    words = "; ".join(each.words for each in refusals)
-    return Refused(
-        "plan_refused",
-        f"{name} cannot go there: {words}.",
-        reasons=[
-            {
-                "code": each.code,
-                "words": each.words,
-                "repair": each.repair,
-                "short_s": each.short_s,
-            }
-            for each in refusals
-        ],
-    )
+def _no(facts: PlanFacts, name: str, refusals: list[Refusal]) -> Refused:
+    reasons = [refusal_as_json(each, facts.horizon) for each in refusals]
+    words = "; ".join(str(each["words"]) for each in reasons)
+    return Refused("plan_refused", f"{name} cannot go there: {words}.", reasons=reasons)

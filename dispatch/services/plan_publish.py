@@ -7,9 +7,9 @@ from uuid import UUID
 
 from django.db import transaction
 
-from dispatch.domain.plan.refusal import Refusal
 from dispatch.domain.what_if import supposed_from
 from dispatch.models import Assignment, Crew, Plan, PlanStop
+from dispatch.plan_facts.drafts import refusal_as_json
 from dispatch.plan_facts.facts import plan_facts
 from dispatch.plan_facts.standing import against
 from dispatch.selectors import live_assignment
@@ -49,17 +49,20 @@ def publish_plan(*, plan: Plan, by: Account, now: datetime) -> Plan:
         now=now,
         asked_for=plan.stops.values_list("repair_id", flat=True),
     )
-    return _carry_out(plan=plan, reasons=against(plan, facts), by=by, now=now)
+    reasons = [refusal_as_json(each, facts.horizon) for each in against(plan, facts)]
+    return _carry_out(plan=plan, reasons=reasons, by=by, now=now)
 
 
 @transaction.atomic
-def _carry_out(*, plan: Plan, reasons: Iterable[Refusal], by: Account, now: datetime) -> Plan:
+def _carry_out(
+    *, plan: Plan, reasons: Iterable[dict[str, object]], by: Account, now: datetime
+) -> Plan:
     # All crews in one order, as whoever asks for a plan does: nobody assigns meanwhile.
     list(Crew.objects.select_for_update().order_by("pk").values_list("pk"))
     row = Plan.objects.select_for_update().get(pk=plan.pk)
     if row.state == Plan.PUBLISHED:
         return row
-    told = [*_superseded(row), *(_reason(each) for each in reasons), *_decided_meanwhile(row)]
+    told = [*_superseded(row), *reasons, *_decided_meanwhile(row)]
     if told:
         raise _stale(row, told)
     moves = _moves(row)
@@ -167,10 +170,6 @@ def _superseded(plan: Plan) -> list[dict[str, object]]:
     if plan.state != Plan.SUPERSEDED:
         return []
     return [_word("superseded", "", "it was published before, and another one after it")]
-
-
-def _reason(each: Refusal) -> dict[str, object]:
-    return _word(each.code, each.repair, each.words)
 
 
 def _word(code: str, repair: str, words: str) -> dict[str, object]:

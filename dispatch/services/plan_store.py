@@ -54,6 +54,7 @@ def store_plan(*, draft: Draft, asked: Asked, now: datetime) -> Plan:
         derived_from=asked.derived_from,
         changes=list(asked.changes),
         origin=facts.horizon.origin,
+        zone=facts.horizon.zone,
         planned_at=now,
         planned_by=asked.by,
         seed=asked.seed,
