@@ -6,8 +6,8 @@ from django.db import models
 class KeptWays(models.Model):
     """The ways from one place, as one service told them; `ways` is place to seconds, metres.
 
-    A place is its rounded latitude and longitude with a comma between. `asked_at` is the
-    oldest answer in the row.
+    Where the service knows no way, null stands for both. A place is its rounded latitude and
+    longitude with a comma between. `asked_at` is the oldest answer in the row.
     """
 
     service = models.CharField(max_length=300)

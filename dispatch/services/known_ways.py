@@ -6,6 +6,7 @@ from datetime import datetime
 
 from django.db import transaction
 
+from dispatch.domain.plan.asked_ways import Pair
 from dispatch.domain.way_file import ReadWay
 from dispatch.models import KnownWay
 from repairs.domain.problem import Fault
@@ -30,7 +31,8 @@ def import_ways(*, read: Iterable[ReadWay], by: Account, now: datetime) -> list[
 
     A mistyped line never costs the others. Of two lines for one way the later counts.
     """
-    answers, rows = [], {}
+    answers: list[WayAnswer] = []
+    rows: dict[Pair, KnownWay] = {}
     for each in read:
         answers.append(WayAnswer(each.line, NOT_STORED if each.faults else STORED, each.faults))
         for (start, end), way in each.ways:
@@ -46,9 +48,15 @@ def import_ways(*, read: Iterable[ReadWay], by: Account, now: datetime) -> list[
                 entered_at=now,
             )
     KnownWay.objects.bulk_create(
-        rows.values(),
+        [rows[pair] for pair in sorted(rows, key=_order)],
         update_conflicts=True,
         unique_fields=["from_latitude", "from_longitude", "to_latitude", "to_longitude"],
         update_fields=["seconds", "metres", "note", "entered_by", "entered_at"],
     )
     return answers
+
+
+def _order(pair: Pair) -> tuple[float, ...]:
+    """Return the one order in which rows are written: two imports never wait for each other."""
+    start, end = pair
+    return (start.lat_deg, start.lon_deg, end.lat_deg, end.lon_deg)

@@ -11,9 +11,9 @@ from dispatch.models import KeptWays
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """A way and when it was asked at the latest."""
+    """A way, None where the service knew none, and when it was asked at the latest."""
 
-    way: Way
+    way: Way | None
     asked_at: datetime
 
 
@@ -22,21 +22,28 @@ def kept_ways(name: str, places: Sequence[LatLon]) -> dict[Pair, Kept]:
     wanted = {_key(rounded(place)): rounded(place) for place in places}
     rows = KeptWays.objects.filter(service=name, place__in=list(wanted))
     return {
-        (wanted[row.place], wanted[end]): Kept(Way(seconds, metres), row.asked_at)
+        (wanted[row.place], wanted[end]): Kept(None if way is None else Way(*way), row.asked_at)
         for row in rows
-        for end, (seconds, metres) in row.ways.items()
+        for end, way in row.ways.items()
         if end in wanted
     }
 
 
-def keep(name: str, told: Mapping[Pair, Way], *, fresh_from: datetime, now: datetime) -> None:
+def keep(
+    name: str, told: Mapping[Pair, Way | None], *, fresh_from: datetime, now: datetime
+) -> None:
     """Put what was told to what is kept; a row that is not fresh any more begins anew.
 
-    Two that keep at once may each lose what the other told: it is asked again.
+    A way the service does not know is kept as such: it is not asked again with each plan.
+
+    Two that keep at once may each lose what the other told: it is asked again. Rows are
+    written in one order, so that neither waits for the other for ever.
     """
-    by_place: dict[str, dict[str, list[int]]] = {}
+    by_place: dict[str, dict[str, list[int] | None]] = {}
     for (start, end), way in told.items():
-        by_place.setdefault(_key(start), {})[_key(end)] = [way.seconds, way.metres]
+        by_place.setdefault(_key(start), {})[_key(end)] = (
+            None if way is None else [way.seconds, way.metres]
+        )
     before = {
         row.place: row
         for row in KeptWays.objects.filter(
@@ -51,7 +58,7 @@ def keep(name: str, told: Mapping[Pair, Way], *, fresh_from: datetime, now: date
                 ways=ways if place not in before else {**before[place].ways, **ways},
                 asked_at=now if place not in before else before[place].asked_at,
             )
-            for place, ways in by_place.items()
+            for place, ways in sorted(by_place.items())
         ],
         update_conflicts=True,
         unique_fields=["service", "place"],

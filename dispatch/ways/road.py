@@ -2,7 +2,7 @@
 
 import logging
 import time
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import datetime, timedelta
 
 from django.conf import settings
@@ -31,22 +31,26 @@ def road_ways(places: Sequence[LatLon], now: datetime) -> dict[Pair, Way]:
         return {}
     fresh_from = now - timedelta(days=settings.WAYS_KEPT_DAYS)
     kept = kept_ways(settings.WAYS_URL, places)
-    known = {pair: each.way for pair, each in kept.items() if each.asked_at >= fresh_from}
+    known = {pair for pair, each in kept.items() if each.asked_at >= fresh_from}
     told = {} if cache.get(_RESTS) else _ask(places, known)
     if told:
         keep(settings.WAYS_URL, told, fresh_from=fresh_from, now=now)
-    return even({**{pair: each.way for pair, each in kept.items()}, **told})
+    found = {**{pair: each.way for pair, each in kept.items()}, **told}
+    return even({pair: way for pair, way in found.items() if way is not None})
 
 
-def _ask(places: Sequence[LatLon], known: dict[Pair, Way]) -> dict[Pair, Way]:
-    """Ask for what is not known; the first failure ends the asking."""
+def _ask(places: Sequence[LatLon], known: Collection[Pair]) -> dict[Pair, Way | None]:
+    """Ask for what is not known; the first failure ends the asking.
+
+    A way that was asked for and is not believed is there as None.
+    """
     until = time.monotonic() + _MOST_TIME_S
-    told: dict[Pair, Way] = {}
+    told: dict[Pair, Way | None] = {}
     for question in questions(places, known, settings.WAYS_CELLS):
         if time.monotonic() > until:
             break
         try:
-            told |= service.ask(question)
+            told |= dict.fromkeys(question.pairs()) | service.ask(question)
         except service.NoWaysError as error:
             _LOG.warning("The service of ways gave no table: %s", error)
             cache.set(_RESTS, True, _REST_S)

@@ -126,6 +126,8 @@ def test_a_cell_that_is_no_way_is_estimated_and_marked(service: WaysService, val
 
     assert found.seconds[0][1] == estimate().travel(PLACES).seconds[0][1]
     assert (found.source[0][1], found.source[1][0], found.word) == (ESTIMATED, ROAD, ESTIMATED)
+    assert ways() == found
+    assert len(service.asked) == 1
 
 
 def test_of_an_uneven_pair_neither_is_believed(service: WaysService) -> None:

@@ -22,6 +22,11 @@ class Question:
     sources: tuple[LatLon, ...]
     destinations: tuple[LatLon, ...]
 
+    def pairs(self) -> Iterator[Pair]:
+        """Yield each way that is asked for."""
+        for start in self.sources:
+            yield from ((start, end) for end in self.destinations if end != start)
+
     def as_json(self) -> dict[str, Any]:
         """Return what is sent: longitude first, as in GeoJSON (RFC 7946, 3.1.1)."""
         return {

@@ -103,6 +103,8 @@ class Table:
     def travel(self, places: Sequence[LatLon]) -> Travel:
         """Return the ways beneath, with the known ones put over them."""
         travel = self.beneath.travel(places)
+        if not self.ways:
+            return travel
         keys = [rounded(place) for place in places]
         known = {place for pair in self.ways for place in pair}
         seconds = [list(row) for row in travel.seconds]
