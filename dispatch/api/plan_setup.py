@@ -69,6 +69,9 @@ class CrewPlanningChange(StrictSerializer):
     lunch_until = serializers.TimeField(required=False, allow_null=True)
     lunch_min = serializers.IntegerField(min_value=0, max_value=180, required=False)
     lunch_in_cure = serializers.BooleanField(required=False)
+    beside_cure = serializers.BooleanField(required=False)
+    beside_drive_min = serializers.IntegerField(min_value=0, max_value=60, required=False)
+    beside_wait_min = serializers.IntegerField(min_value=0, max_value=240, required=False)
 
 
 class HoursIn(StrictSerializer):
@@ -102,6 +105,9 @@ class CrewPlanningOut(serializers.Serializer):
     lunch_until = serializers.TimeField(allow_null=True)
     lunch_min = serializers.IntegerField()
     lunch_in_cure = serializers.BooleanField()
+    beside_cure = serializers.BooleanField()
+    beside_drive_min = serializers.IntegerField()
+    beside_wait_min = serializers.IntegerField()
     hours = HoursOut(many=True, source="work_hours")
 
 

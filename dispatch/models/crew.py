@@ -14,7 +14,9 @@ class Crew(models.Model):
     `yard`, the working hours (`WorkHours`) and the fields below are what a plan needs of it.
     Lunch begins between `lunch_from` and `lunch_until`, on the crew's own clock; with no
     minutes none is planned. `lunch_in_cure` is the word of the contract and of the safety
-    plan: somebody stays with a live packer.
+    plan: somebody stays with a live packer. So is `beside_cure`: whether the next repair may
+    be set up during a cure, at most `beside_drive_min` away, with a sleeve held at most
+    `beside_wait_min` longer than its cure; the crew is large enough then.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -29,6 +31,9 @@ class Crew(models.Model):
     lunch_until = models.TimeField(null=True, blank=True)
     lunch_min = models.PositiveSmallIntegerField(default=0)
     lunch_in_cure = models.BooleanField(default=False)
+    beside_cure = models.BooleanField(default=False)
+    beside_drive_min = models.PositiveSmallIntegerField(default=10)
+    beside_wait_min = models.PositiveSmallIntegerField(default=30)
     created_at = models.DateTimeField(auto_now_add=True)
 
     class Meta:

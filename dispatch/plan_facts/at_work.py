@@ -21,25 +21,19 @@ def under_way(
     lasts: Mapping[UUID, Durations],
     now: datetime,
 ) -> tuple[UnderWay, ...]:
-    """Return which crew-day each begun repair holds, and until when.
-
-    Of several at one crew the one that is over last decides.
-    """
+    """Return which crew-day each begun repair holds, and until when."""
     now_s = horizon.seconds(now)
     by_crew: dict[str, CrewDay] = {}
     for day in sorted(days, key=lambda each: -each.starts_s):
         if day.starts_s <= now_s < day.last_back_s:
             by_crew[day.crew] = day
-    found: dict[str, UnderWay] = {}
+    found = []
     for row in begun:
         day_now = None if row.assignment is None else by_crew.get(row.assignment.crew.code)
-        if day_now is None:
-            continue
-        free_s = horizon.seconds(free_at(row, lasts[row.repair.pk], now))
-        known = found.get(day_now.ref)
-        if known is None or known.free_at_s < free_s:
-            found[day_now.ref] = UnderWay(day_now.ref, row.name, free_s)
-    return tuple(found.values())
+        if day_now is not None:
+            free_s = horizon.seconds(free_at(row, lasts[row.repair.pk], now))
+            found.append(UnderWay(day_now.ref, row.name, free_s))
+    return tuple(found)
 
 
 def free_at(row: OpenRepair, lasts: Durations, now: datetime) -> datetime:

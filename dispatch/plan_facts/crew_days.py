@@ -8,7 +8,7 @@ from uuid import UUID
 from django.db.models import Min, Prefetch, Q, QuerySet
 
 from dispatch.domain.clash import Stock
-from dispatch.domain.plan.problem import CrewDay, Lunch, PackerRange
+from dispatch.domain.plan.problem import CrewDay, Lunch, Overlap, PackerRange
 from dispatch.domain.plan_horizon import Horizon, instant_of
 from dispatch.domain.what_if import Supposed
 from dispatch.models import Assignment, Crew, Qualification, WorkHours
@@ -140,7 +140,19 @@ def _day(crew: Crew, horizon: Horizon, supposed: Supposed, hours: WorkHours, on:
             and not row.out_of_use
             and not supposed.is_out(row.serial)
         ),
+        overlap=_overlap(crew, on),
     )
+
+
+def _overlap(crew: Crew, on: date) -> Overlap | None:
+    """Return what is allowed beside a cure; each live packer wants a gauge that is in test."""
+    if not crew.beside_cure:
+        return None
+    gauges = sum(
+        row.kind == "gauge" and row.test_due_on >= on and not row.out_of_use
+        for row in crew.equipment.all()
+    )
+    return Overlap(60 * crew.beside_drive_min, 60 * crew.beside_wait_min, loggers=gauges)
 
 
 def span_of(hours: WorkHours, on: date, zone: str) -> tuple[datetime, datetime]:

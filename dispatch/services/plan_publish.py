@@ -107,7 +107,11 @@ def _moves(plan: Plan) -> _Moves:
     told = {row.repair_id: row for row in rows}
     stops = list(plan.stops.select_related("repair", "crew", "beside").order_by("starts_at", "pk"))
     refused = set(plan.left_out.filter(refused=True).values_list("repair_id", flat=True))
-    same = {stop.repair_id for stop in stops if _is_same(stop, told.get(stop.repair_id))}
+    same: set[UUID] = set()
+    for stop in stops:  # the outer one of two first
+        alone = stop.beside is None or stop.beside.repair_id in same
+        if alone and _is_same(stop, told.get(stop.repair_id)):
+            same.add(stop.repair_id)
     return _Moves(
         assigned=tuple(stop for stop in stops if stop.repair_id not in same),
         # What the plan refused it says nothing of: that stays as it is.

@@ -19,6 +19,9 @@ CREW_FIELDS = (
     "lunch_until",
     "lunch_min",
     "lunch_in_cure",
+    "beside_cure",
+    "beside_drive_min",
+    "beside_wait_min",
 )
 
 

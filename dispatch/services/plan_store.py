@@ -82,7 +82,6 @@ def _store_day(plan: Plan, draft: Draft, timeline: Timeline) -> None:
     on = date_of_crew_day(draft.problem, plan.starts_on, timeline.crew_day)
     stored: dict[str, PlanStop] = {}
     for number, stop in enumerate(timeline.stops, start=1):
-        beside = beside_of(stop)
         row = PlanStop.objects.create(
             plan=plan,
             repair=draft.facts.repairs[stop.repair],
@@ -94,15 +93,10 @@ def _store_day(plan: Plan, draft: Draft, timeline: Timeline) -> None:
             starts_at=draft.facts.horizon.at(stop.start_s),
             ends_at=draft.facts.horizon.at(stop.end_s),
             slack_s=stop.slack_s,
-            beside=None if beside is None else stored[beside],
+            beside=None if stop.beside is None else stored[stop.beside],
             numbers=_numbers(draft, timeline, stop),
         )
         stored[stop.repair] = row
-
-
-def beside_of(stop: Stop) -> str | None:
-    """Return the repair in whose cure a stop is set up, where the clock of the plan knows one."""
-    return getattr(stop, "beside", None)
 
 
 def _numbers(draft: Draft, timeline: Timeline, stop: Stop) -> dict[str, Any]:

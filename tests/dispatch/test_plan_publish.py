@@ -1,6 +1,6 @@
 """Publishing sends the crews in one transaction, or changes nothing."""
 
-from datetime import timedelta
+from datetime import time, timedelta
 
 import pytest
 
@@ -12,7 +12,7 @@ from duework.models import WorkItem
 from repairs.domain.problem import Refused
 from repairs.models import Account, FieldEvent, Repair
 from tests.dispatch.plan_rows import Company, a_company, a_waiting_repair, planned
-from tests.factories import CrewMemberFactory, now
+from tests.factories import CrewMemberFactory, EquipmentFactory, now
 from tests.proof_factories import ContactFactory
 
 pytestmark = pytest.mark.django_db
@@ -200,3 +200,26 @@ def test_a_changed_shift_makes_the_times_wrong(company: Company) -> None:
     found = codes(company, plan)
 
     assert found & {"times_moved", "shift_too_short"}
+
+
+def test_a_repair_set_up_in_anothers_cure_is_sent_as_such(dispatcher: Account) -> None:
+    """Two on one site, two packers, a shift for little more than one: the two overlap."""
+    company = a_company(dispatcher, crews=1, repairs=0)
+    crew = company.crews[0]
+    EquipmentFactory(crew=crew)
+    EquipmentFactory.create_batch(2, crew=crew, kind="gauge")
+    both = [a_waiting_repair(0) for _ in range(2)]
+    Crew.objects.update(beside_cure=True, beside_wait_min=120, most_overtime_min=0)
+    crew.work_hours.update(ends=time(13))
+
+    plan = publish(company, planned(company))
+
+    inner = Assignment.objects.get(beside__isnull=False)
+    outer = inner.beside
+    assert outer is not None
+    assert {inner.repair_id, outer.repair_id} == {each.pk for each in both}
+    assert outer.starts_at < inner.starts_at < outer.ends_at
+    before = live()
+    publish(company, planned(company))
+    assert live() == before
+    assert plan.stops.filter(beside__isnull=False).count() == 1
