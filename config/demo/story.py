@@ -12,6 +12,7 @@ from config.demo.in_the_office import (
 )
 from config.demo.in_the_street import post_from_the_street, work_in_the_street
 from config.demo.somebody_is_told import tell_somebody
+from config.demo.tomorrow import plan_tomorrow
 
 ACTS = (
     come_in,
@@ -25,6 +26,7 @@ ACTS = (
     tell_somebody,
     review,
     hand_over,
+    plan_tomorrow,
 )
 
 

@@ -51,6 +51,10 @@ class Visitor:
         headers = {"Content-Type": media_type} if media_type else {}
         return self._read(self.http.post(path, json=body, headers=headers))
 
+    def patch(self, path: str, body: Any) -> Any:
+        """Change what is there."""
+        return self._read(self.http.patch(path, json=body))
+
     def hand_in(self, path: str, file: Path, **fields: str) -> Any:
         """Send a file with its fields."""
         with file.open("rb") as opened:

@@ -87,6 +87,9 @@ def bags(played: tuple[Path, str], tmp_path_factory: pytest.TempPathFactory) -> 
         "packer_does_not_fit",
         "R-2 returned; its stage is now 'returned', attempt 2",
         "R-1 accepted; its stage is now 'accepted', attempt 1",
+        "R-7: crew",  # planned for tomorrow
+        "R-9 is not planned: R-9 has no prescription",
+        "told, each what changed for it",
     ],
 )
 def test_the_day_tells(played: tuple[Path, str], words: str) -> None:
