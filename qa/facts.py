@@ -16,7 +16,7 @@ from qa.domain.repair_facts import (
     Returned,
 )
 from qa.evidence_files import file_of, readable_logs
-from qa.models import Evidence
+from qa.models import Evidence, SecondReview
 from repairs.domain.clocks import cure_inputs, working_inputs
 from repairs.domain.event_order import moment_of
 from repairs.domain.field_event import OFFICE_KINDS, EventKind
@@ -68,6 +68,10 @@ def facts_of(repair: Repair, *, attempt: int, now: datetime) -> RepairFacts:
         attempt=attempt,
         returned=_returned(repair, attempt, now),
         order_changed_since=prescription is not None and order_changed_since(repair, prescription),
+        run_ref=run.ref,
+        asked=frozenset(row["code"] for row in repair.work_order.requirement_set.requirements),
+        second_reviewers=_second_reviewers(repair, attempt, now),
+        installers=tuple(sorted(installers_of(repair, attempt=attempt))),
     )
     wall = wall_readings([log for _, log in logs])
     return _with_sleeves(_with_clocks(whole, wall), wall)
@@ -142,6 +146,11 @@ def installers_of(repair: Repair, *, attempt: int) -> frozenset[str]:
     rows = FieldEvent.objects.filter(repair=repair, attempt__gte=since, attempt__lte=attempt)
     rows = rows.exclude(kind__in=office)
     return frozenset(rows.values_list("posted_by__username", flat=True).distinct())
+
+
+def _second_reviewers(repair: Repair, attempt: int, now: datetime) -> tuple[str, ...]:
+    rows = SecondReview.objects.filter(repair=repair, attempt=attempt, reviewed_at__lte=now)
+    return tuple(rows.order_by("reviewed_at").values_list("reviewer__username", flat=True))
 
 
 def _prescribed(prescription: Prescription | None, limits: Limits) -> Prescribed | None:

@@ -23,6 +23,7 @@ from qa.models import (
     Evidence,
     HistoryEntry,
     Nonconformance,
+    SecondReview,
     ShownTime,
     Waiver,
 )
@@ -101,7 +102,7 @@ SOURCES = (
         RequirementSet,
         "created_at",
         ("name", "version", "limits", "fitness_rules", "requirements", "qualifications",
-         "escalation", "terms", "note"),
+         "escalation", "terms", "pay", "note"),
     ),
     Source(
         "prescription",
@@ -168,7 +169,14 @@ SOURCES = (
         "waiver",
         Waiver,
         "recorded_at",
-        ("repair_id", "attempt", "requirement", "name", "role", "reason", "recorded_by_id"),
+        ("repair_id", "attempt", "requirement", "name", "role", "reason", "judged",
+         "recorded_by_id"),
+    ),
+    Source(
+        "second review",
+        SecondReview,
+        "reviewed_at",
+        ("repair_id", "attempt", "reviewer_id", "words"),
     ),
     Source(
         "closing",

@@ -16,11 +16,11 @@ from repairs.models import Account, Repair
 def verdicts_of(repair: Repair, *, attempt: int, now: datetime) -> tuple[Judged, ...]:
     """Judge every requirement of the repair's contract, from what is known at this moment."""
     facts = facts_of(repair, attempt=attempt, now=now)
-    waivers = {
-        row.requirement: (row.name, row.role, row.reason)
-        for row in Waiver.objects.filter(repair=repair, attempt=attempt)
-    }
-    return judge_all(repair.work_order.requirement_set.requirements, facts, waivers)
+    let_go: dict[bool, dict[str, tuple[str, str, str]]] = {True: {}, False: {}}
+    for row in Waiver.objects.filter(repair=repair, attempt=attempt):
+        let_go[row.judged][row.requirement] = (row.name, row.role, row.reason)
+    requirements = repair.work_order.requirement_set.requirements
+    return judge_all(requirements, facts, let_go[False], let_go[True])
 
 
 def visible_evidence(account: Account) -> QuerySet[Evidence]:

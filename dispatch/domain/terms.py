@@ -20,12 +20,16 @@ class Terms:
         warranty of such work; an owner's specification asks for a film at its end.
     warranty_lead_days, promise_lead_days, answer_days : int
         Common practice, no source.
+    retention_years : int
+        How long packages and their evidence are kept after the acceptance. 15 years: the longest
+        class of a municipal retention schedule, that of contracts.
     """
 
     warranty_months: int = 12
     warranty_lead_days: int = 30
     promise_lead_days: int = 2
     answer_days: int = 14
+    retention_years: int = 15
 
 
 HIGHEST = {
@@ -33,6 +37,7 @@ HIGHEST = {
     "warranty_lead_days": 365,
     "promise_lead_days": 90,
     "answer_days": 365,
+    "retention_years": 100,
 }
 
 

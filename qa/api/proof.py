@@ -48,6 +48,7 @@ class VerdictOut(serializers.Serializer):
     numbers = serializers.DictField()
     evidence = serializers.ListField(child=serializers.CharField())
     waiver = serializers.DictField(allow_null=True)
+    judgement = serializers.DictField(allow_null=True)
     source = serializers.CharField()  # type: ignore[assignment]
     closes = serializers.BooleanField()
 
@@ -82,7 +83,7 @@ class WaiverIn(StrictSerializer):
 
 
 class WaiverOut(serializers.Serializer):
-    """A recorded waiver."""
+    """A recorded waiver, or a reviewer's judgement (`judged`)."""
 
     id = serializers.UUIDField()
     attempt = serializers.IntegerField()
@@ -90,6 +91,7 @@ class WaiverOut(serializers.Serializer):
     name = serializers.CharField()
     role = serializers.CharField()
     reason = serializers.CharField()
+    judged = serializers.BooleanField()
     recorded_at = serializers.DateTimeField()
 
 

@@ -9,6 +9,7 @@ from qa.api import (
     packages,
     proof,
     requirement_sets,
+    second_eyes,
     signing_keys,
     uploads,
 )
@@ -16,6 +17,12 @@ from qa.calculations.registry import CALCULATIONS
 
 urlpatterns = [
     path("requirement-sets", requirement_sets.RequirementSetListView.as_view()),
+    path("requirement-sets/check", requirement_sets.RequirementSetCheckView.as_view()),
+    path("requirement-sets/examples", requirement_sets.RequirementSetExampleView.as_view()),
+    path(
+        "requirement-sets/<uuid:set_id>/compare",
+        requirement_sets.RequirementSetCompareView.as_view(),
+    ),
     path("changes", changes.ChangesView.as_view()),
     path("evidence", evidence.EvidenceListView.as_view()),
     path("evidence/<uuid:evidence_id>/file", evidence.EvidenceFileView.as_view()),
@@ -28,6 +35,8 @@ urlpatterns = [
     path("repairs/<uuid:repair_id>/hold-points", proof.HoldPointsView.as_view()),
     path("repairs/<uuid:repair_id>/close", proof.CloseView.as_view()),
     path("repairs/<uuid:repair_id>/waivers", proof.WaiverListView.as_view()),
+    path("repairs/<uuid:repair_id>/judgements", second_eyes.JudgementView.as_view()),
+    path("repairs/<uuid:repair_id>/second-reviews", second_eyes.SecondReviewListView.as_view()),
     path("repairs/<uuid:repair_id>/nonconformances", proof.NonconformanceListView.as_view()),
     path("nonconformances/<uuid:nonconformance_id>/decision", proof.DecisionView.as_view()),
     path("packages", packages.PackageListView.as_view()),

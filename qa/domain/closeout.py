@@ -16,7 +16,9 @@ from typing import Literal
 FactValue = str | int | float | bool | None
 Series = tuple[tuple[datetime, float], ...]
 Paper = Literal["A4", "Letter"]
-VerdictWord = Literal["met", "waived", "not_applicable", "not_met", "incomplete", "cannot_tell"]
+VerdictWord = Literal[
+    "met", "judged", "waived", "not_applicable", "not_met", "incomplete", "cannot_tell"
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +174,7 @@ class EvidenceFact:
 
 @dataclass(frozen=True, slots=True)
 class WaiverFact:
-    """Who let a requirement go, in which role, and why."""
+    """Who let a requirement go, or judged it, in which role, and why."""
 
     name: str
     role: str
@@ -190,6 +192,7 @@ class RequirementFact:
     numbers: Mapping[str, FactValue]
     evidence_ids: tuple[str, ...] = ()
     waiver: WaiverFact | None = None
+    judgement: WaiverFact | None = None  # of a reviewer, on what the rule could not tell
 
 
 @dataclass(frozen=True, slots=True)

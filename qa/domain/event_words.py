@@ -31,11 +31,20 @@ _SAY: Mapping[EventKind, Say] = {
         f"Truck loaded, packer {d.get('packer', 'not named')}",
         f"kit lot {d['kit_lot']}" if d.get("kit_lot") else "",
     ),
-    EventKind.ARRIVED: lambda _: "Arrived on site",
+    EventKind.RESIDENTS_NOTIFIED: lambda d: _joined(
+        "Residents notified", str(d["how"]) if d.get("how") else ""
+    ),
+    EventKind.ARRIVED: lambda d: _joined(
+        "Arrived on site",
+        f"run {d['run']}" if d.get("run") else "",
+        f"at access point {d['access_point']}" if d.get("access_point") else "",
+    ),
     EventKind.MADE_SAFE: lambda d: _joined(
         "Site made safe",
         _yes(d, "traffic_set", "traffic control set", "no traffic control"),
         _yes(d, "flow_controlled", "flow controlled", "flow not controlled"),
+        _yes(d, "entry_planned", "entry planned", "nobody enters"),
+        f"permit {d['permit']}" if d.get("permit") else "",
         *(
             text.format(d[name])
             for name, text in (
@@ -102,6 +111,15 @@ _SAY: Mapping[EventKind, Say] = {
         f"highest wrinkle {words(1000 * float(d['wrinkle_m']), Dimension.DIAMETER, 1)}"
         if d.get("wrinkle_m") is not None
         else "",
+    ),
+    EventKind.WALL_MEASURED: lambda d: (
+        f"Wall measured, {d.get('readings')} readings: "
+        f"mean {_q(d, 'mean_m', Dimension.LENGTH, 4)}, "
+        f"lowest {_q(d, 'lowest_m', Dimension.LENGTH, 4)}"
+    ),
+    EventKind.LEAK_TESTED: lambda d: (
+        f"Leak test: {_q(d, 'start_pressure_kpa', Dimension.PRESSURE)}, "
+        f"after {d.get('duration_min', 0):g} min {_q(d, 'end_pressure_kpa', Dimension.PRESSURE)}"
     ),
     EventKind.LEFT: lambda d: _joined(
         "Left the site", _yes(d, "flow_restored", "flow restored", "flow NOT restored")

@@ -39,12 +39,33 @@ HOLD_POINTS: Mapping[EventKind, tuple[str, ...]] = {
     EventKind.DEFLATED: ("cured_before_deflation",),
     EventKind.LEFT: ("post_repair_film", "flow_restored"),
 }
-"""Before this step: these requirements."""
+"""Before this step: these requirements, whatever the contract asks to be proved."""
+
+OF_THE_CONTRACT: Mapping[EventKind, tuple[str, ...]] = {
+    EventKind.ARRIVED: ("residents_notified",),
+    EventKind.DRY_RUN_DONE: ("right_pipe",),
+    EventKind.DEFLATED: ("cured_sample_hard",),
+}
+"""Before this step too, where the contract asks for it."""
 
 _NEEDS_THE_STEP_ITSELF = frozenset(
-    {"lots_traceable", "working_time_kept", "cured_before_deflation", "flow_restored"}
+    {
+        "lots_traceable",
+        "working_time_kept",
+        "cured_before_deflation",
+        "cured_sample_hard",
+        "flow_restored",
+    }
 )
 """Judged with the step's own data, so they can only be judged once it is reported."""
+
+_TO_DO_FIRST = {
+    "flow_restored": ("to be done before leaving", "restore the flow, open the connections"),
+    "cured_sample_hard": (
+        "to be looked at before deflating",
+        "feel the left-over sample with gloves on first",
+    ),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +90,16 @@ def ahead(facts: RepairFacts, now: datetime) -> tuple[HoldPoint, ...]:
     """Return the hold points of steps not yet reported, in the order of the work."""
     return tuple(
         HoldPoint(step, code, RULES[code][0], _as_seen_before(code, facts, now))
-        for step, codes in HOLD_POINTS.items()
+        for step in EventKind
         if facts.progress.event(step) is None
-        for code in codes
+        for code in guarding(step, facts)
     )
+
+
+def guarding(step: EventKind, facts: RepairFacts) -> tuple[str, ...]:
+    """Return the requirements that must be met before a step."""
+    asked = tuple(code for code in OF_THE_CONTRACT.get(step, ()) if code in facts.asked)
+    return asked + HOLD_POINTS.get(step, ())
 
 
 def _as_seen_before(code: str, facts: RepairFacts, now: datetime) -> Verdict:
@@ -85,8 +112,10 @@ def _as_seen_before(code: str, facts: RepairFacts, now: datetime) -> Verdict:
             return incomplete("the working time runs", f"inflate before {_clock(deadline)}")
     if code == "lots_traceable":
         return _loaded_lot(facts)
-    if code == "flow_restored":
-        return incomplete("to be done before leaving", "restore the flow, open the connections")
+    if code in _TO_DO_FIRST:
+        return incomplete(*_TO_DO_FIRST[code])
+    if code == "residents_notified" and facts.progress.event(EventKind.RESIDENTS_NOTIFIED):
+        return met("residents were notified; the time is judged with the arrival")
     return judge(code, facts)
 
 
@@ -121,10 +150,10 @@ def _clock(at: datetime) -> str:
 def breaches(facts: RepairFacts) -> tuple[Breach, ...]:
     """Return every hold point that was passed although it was not in order."""
     found = []
-    for step, codes in HOLD_POINTS.items():
+    for step in EventKind:
         if facts.progress.event(step) is None:
             continue
-        for code in codes:
+        for code in guarding(step, facts):
             verdict = judge(code, facts)
             if verdict.outcome is Outcome.NOT_MET or _missing(code, verdict):
                 words = f"{step.value.replace('_', ' ')} was reported although {verdict.reason}"

@@ -136,6 +136,10 @@ class RepairFacts:
         Why the attempt before came back.
     order_changed_since : bool
         Whether the order was corrected after the prescription the crew carries.
+    asked : frozenset of str
+        The requirements of the contract: hold points of its own are shown only where it has them.
+    second_reviewers, installers : tuple of str
+        Who has looked at the whole proof beside whoever closes it, and who reported the work.
     """
 
     repair_ref: str
@@ -160,6 +164,10 @@ class RepairFacts:
     sleeve: int = 1
     returned: Returned | None = None
     order_changed_since: bool = False
+    run_ref: str = ""
+    asked: frozenset[str] = frozenset()
+    second_reviewers: tuple[str, ...] = ()
+    installers: tuple[str, ...] = ()
 
     def moment(self, kind: EventKind) -> Moment | None:
         """Return when the deciding event of a kind happened."""

@@ -9,13 +9,26 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from qa.domain.repair_facts import RepairFacts
-from qa.domain.rules import cure, films, finish, photos, place, preparation
+from qa.domain.rules import (
+    cure,
+    films,
+    finish,
+    measured,
+    photos,
+    place,
+    preparation,
+    review,
+    site,
+)
 from qa.domain.verdict import Outcome, Verdict, cannot_tell, incomplete
 from repairs.domain.problem import Fault, shown
 
 Judge = Callable[[RepairFacts], Verdict]
 
 RULES: Mapping[str, tuple[str, Judge]] = {
+    "residents_notified": ("Residents notified in time", site.residents_notified),
+    "right_pipe": ("Right pipe and access point", site.right_pipe),
+    "entry_on_record": ("Entry: permit and readings on record", site.entry_on_record),
     "pre_repair_film": ("Filmed before the repair", films.pre_repair_film),
     "distance_mark_photo": ("Photo of the distance mark", photos.distance_mark_photo),
     "prescription_current": (
@@ -39,9 +52,14 @@ RULES: Mapping[str, tuple[str, Judge]] = {
     "sleeve_covers_defect": ("Sleeve covers the defect", place.sleeve_covers_defect),
     "cure_pressure_held": ("Pressure inside the window, whole cure", cure.cure_pressure_held),
     "cured_before_deflation": ("Cure complete before deflation", cure.cured_before_deflation),
+    "cured_sample_hard": ("Left-over sample hard", measured.cured_sample_hard),
     "post_repair_film": ("Filmed after the repair", films.post_repair_film),
+    "film_in_time": ("Film handed in in time", review.film_in_time),
     "surface_in_order": ("Surface and ends in order", finish.surface_in_order),
+    "wall_thickness": ("Wall thick enough", measured.wall_thickness),
+    "leak_test": ("Leak test of the repair", measured.leak_test),
     "flow_restored": ("Flow restored, connections open", finish.flow_restored),
+    "second_review": ("Looked through by a second reviewer", review.second_review),
 }
 
 
@@ -53,6 +71,7 @@ PER_SLEEVE = frozenset(
         "working_time_kept",
         "cure_pressure_held",
         "cured_before_deflation",
+        "cured_sample_hard",
     }
 )
 """Requirements that each sleeve of a repair must fulfil by itself."""
@@ -69,7 +88,8 @@ _GRAVITY = {
 class Judged:
     """A requirement of the contract with its verdict and, where let go, who did so.
 
-    `waiver` is (name, role, reason).
+    `waiver` is (name, role, reason) of who let it go; `judgement` that of a reviewer who decided
+    what the rule could not tell. A judgement says nothing against 'not met' or 'incomplete'.
     """
 
     code: str
@@ -77,11 +97,13 @@ class Judged:
     source: str
     verdict: Verdict
     waiver: tuple[str, str, str] | None = None
+    judgement: tuple[str, str, str] | None = None
 
     @property
     def closes(self) -> bool:
         """Whether this requirement stands in the way of closing no more."""
-        return self.verdict.outcome is Outcome.MET or self.waiver is not None
+        judged = self.judgement is not None and self.verdict.outcome is Outcome.CANNOT_TELL
+        return self.verdict.outcome is Outcome.MET or judged or self.waiver is not None
 
 
 def judge(code: str, facts: RepairFacts) -> Verdict:
@@ -101,6 +123,7 @@ def judge_all(
     requirements: Sequence[Mapping[str, Any]],
     facts: RepairFacts,
     waivers: Mapping[str, tuple[str, str, str]],
+    judgements: Mapping[str, tuple[str, str, str]] | None = None,
 ) -> tuple[Judged, ...]:
     """Judge each requirement of a set, in the set's order."""
     return tuple(
@@ -110,6 +133,7 @@ def judge_all(
             source=str(row.get("source", "")),
             verdict=judge(row["code"], facts),
             waiver=waivers.get(row["code"]),
+            judgement=(judgements or {}).get(row["code"]),
         )
         for row in requirements
     )
@@ -167,3 +191,19 @@ def requirement_faults(table: Sequence[Any]) -> Iterator[Fault]:
             yield Fault(field, shown(code), f"one of {', '.join(RULES)}")
         elif code in codes[:number]:
             yield Fault(field, shown(code), "each requirement once")
+        else:
+            yield from _row_faults(number, table[number])
+
+
+def _row_faults(number: int, row: Mapping[str, Any]) -> Iterator[Fault]:
+    """Name what is wrong beside the code: who may waive it, and columns nobody knows."""
+    known = {"code", "source", "never_waived", "waived_by"}
+    for name in row.keys() - known:
+        yield Fault(f"requirements[{number}].{name}", shown(row[name]), f"only {sorted(known)}")
+    if not isinstance(row.get("never_waived", False), bool):
+        field = f"requirements[{number}].never_waived"
+        yield Fault(field, shown(row["never_waived"]), "true or false")
+    roles = row.get("waived_by", [])
+    if not isinstance(roles, list) or not all(isinstance(each, str) and each for each in roles):
+        field = f"requirements[{number}].waived_by"
+        yield Fault(field, shown(roles), "a list of roles")

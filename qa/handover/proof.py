@@ -1,5 +1,6 @@
 """What proves it: evidence, verdicts, nonconformances, quantities, as a package tells it."""
 
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -10,12 +11,16 @@ from qa.domain.closeout import (
     RequirementFact,
     WaiverFact,
 )
-from qa.domain.evidence_kind import EvidenceKind, media_of
+from qa.domain.evidence_kind import FILMS, EvidenceKind, media_of
+from qa.domain.pay import Installed, pay_items
+from qa.domain.pay import quantities as pay_quantities
 from qa.domain.repair_facts import RepairFacts
 from qa.domain.requirement import RULES
-from qa.domain.rules.place import installed_spans_m
+from qa.domain.rules.place import installed_spans_m, prescribed_length_m
+from qa.domain.verdict import Outcome
 from qa.facts import evidence_of
 from qa.models import Closing, Evidence, Nonconformance
+from repairs.domain.field_event import EventKind
 
 _TOLD = frozenset({"width", "height", "duration_s", "codec", "samples", "pressure_unit"})
 """Facts of a file that a client can use; the rest stays with the record of intake."""
@@ -51,15 +56,23 @@ def _evidence_fact(row: Evidence) -> EvidenceFact:
 def requirement(row: dict[str, Any]) -> RequirementFact:
     """Return a stored verdict as the report shows it."""
     waiver = row["waiver"]
+    judgement = row.get("judgement") if row["outcome"] == Outcome.CANNOT_TELL else None
     return RequirementFact(
         code=row["code"],
         title=row["title"],
-        verdict="waived" if waiver and row["outcome"] != "met" else verdict_word(row),
+        verdict=_word(row, waiver, judgement),
         reason=row["reason"],
         numbers=row["numbers"],
         evidence_ids=tuple(row["evidence"]),
         waiver=WaiverFact(**waiver) if waiver else None,
+        judgement=WaiverFact(**judgement) if judgement else None,
     )
+
+
+def _word(row: dict[str, Any], waiver: object, judgement: object) -> Any:
+    if waiver and row["outcome"] != Outcome.MET:
+        return "waived"
+    return "judged" if judgement else verdict_word(row)
 
 
 def verdict_word(row: dict[str, Any]) -> Any:
@@ -97,14 +110,21 @@ def nonconformances(closing: Closing, facts: RepairFacts) -> tuple[Nonconformanc
     )
 
 
-def quantities(facts: RepairFacts) -> tuple[QuantityFact, ...]:
-    """Return what the client pays by."""
-    spans = installed_spans_m(facts)
-    if not spans:
-        return ()
-    length = sum(end - start for start, end in spans)
-    return (
-        QuantityFact("sleeve", "Sleeve installed", "each", Decimal(len(spans))),
-        QuantityFact("sleeve_length", "Installed sleeve length", "m", Decimal(f"{length:.2f}")),
-        QuantityFact("film", "Filming before and after", "each", Decimal(2)),
+def quantities(facts: RepairFacts, table: Sequence[Mapping[str, Any]]) -> tuple[QuantityFact, ...]:
+    """Return what the client pays by, counted as the contract's table says."""
+    films = {each.kind for each in facts.evidence if each.kind in FILMS}
+    done = Installed(
+        sleeves_m=tuple((_mm(start), _mm(end)) for start, end in installed_spans_m(facts)),
+        prescribed_m=_mm(prescribed_length_m(facts)),
+        films=len(films),
+        leak_tests=len(facts.progress.all_of(EventKind.LEAK_TESTED)),
     )
+    return tuple(
+        QuantityFact(each.item, each.words, each.unit, each.quantity)
+        for each in pay_quantities(pay_items(table), done)
+    )
+
+
+def _mm(metres: float) -> Decimal:
+    """Return a length to the millimetre: what is behind that is the computer's, not the pipe's."""
+    return Decimal(f"{metres:.3f}")

@@ -7,6 +7,7 @@ from qa.models.evidence import Evidence
 from qa.models.file_check import FileCheck
 from qa.models.history import HistoryCheckpoint, HistoryEntry, HistoryHead, SigningKey
 from qa.models.nonconformance import Nonconformance
+from qa.models.second_review import SecondReview
 from qa.models.shown_time import ShownTime
 from qa.models.upload import Upload
 from qa.models.waiver import Waiver
@@ -21,6 +22,7 @@ __all__ = [
     "HistoryEntry",
     "HistoryHead",
     "Nonconformance",
+    "SecondReview",
     "ShownTime",
     "SigningKey",
     "Upload",

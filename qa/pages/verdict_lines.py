@@ -7,7 +7,9 @@ from typing import Any
 from qa.domain.requirement import RULES
 from repairs.pages.marks import mark_of
 
-_ORDER = ("not met", "cannot tell", "incomplete", "waived", "met")
+_ORDER = ("not met", "cannot tell", "incomplete", "waived", "judged", "met")
+
+_CLOSES = ("met", "judged", "waived")
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,26 +32,35 @@ class VerdictLine:
         return self.word == "waived"
 
     @property
+    def judged(self) -> bool:
+        """Return whether a reviewer decided what the rule could not tell."""
+        return self.word == "judged"
+
+    @property
     def open(self) -> bool:
         """Return whether it stands in the way of closing."""
-        return self.word not in ("met", "waived")
+        return self.word not in _CLOSES
 
 
 def verdict_line(row: Mapping[str, Any]) -> VerdictLine:
     """Return the line of a verdict as it is stored with a closing."""
     code, outcome = str(row["code"]), str(row["outcome"])
     waiver: Mapping[str, str] = row.get("waiver") or {}
-    word = "waived" if waiver and outcome != "met" else outcome
+    judgement: Mapping[str, str] = row.get("judgement") or {}
+    word = "judged" if judgement and outcome == "cannot tell" else outcome
+    if waiver and outcome != "met":
+        word = "waived"
+    said = waiver or judgement
     return VerdictLine(
         code=code,
         title=str(row.get("title") or RULES[code][0]),
         word=word,
         mark=mark_of(word),
         reason=sentence(str(row.get("reason", ""))),
-        settle="" if word in ("met", "waived") else sentence(str(row.get("settle", ""))),
+        settle="" if word in _CLOSES else sentence(str(row.get("settle", ""))),
         found=outcome,
-        waived_by=f"{waiver['name']}, {waiver['role']}" if waiver else "",
-        waived_why=str(waiver.get("reason", "")),
+        waived_by=f"{said['name']}, {said['role']}" if said else "",
+        waived_why=str(said.get("reason", "")),
     )
 
 

@@ -9,7 +9,7 @@ from django.db import transaction
 from duework.selectors import progress_percent
 from duework.services import schedule
 from qa.domain.requirement import Judged
-from qa.models import CloseoutPackage, Closing
+from qa.models import CloseoutPackage, Closing, SecondReview
 from qa.selectors import open_nonconformances, verdicts_of
 from qa.services.check_hold_points import check_hold_points
 from qa.services.waive import not_the_installer
@@ -30,6 +30,7 @@ def close(*, repair: Repair, by: Account, now: datetime) -> Closing:
     if Closing.objects.filter(repair=locked, attempt=attempt).exists():
         raise Refused("already_closed", f"{locked.ref}, attempt {attempt}, is closed already.")
     not_the_installer(locked, attempt=attempt, by=by)
+    _not_the_only_second(locked, attempt, by)
     check_hold_points(repair=locked, attempt=attempt, now=now)
     judged = verdicts_of(locked, attempt=attempt, now=now)
     _refuse_unproved(locked, judged, attempt)
@@ -66,7 +67,6 @@ def verdict_json(judged: Judged) -> dict[str, Any]:
     verdict = asdict(judged.verdict)
     verdict["evidence"] = list(judged.verdict.evidence)
     verdict["numbers"] = dict(judged.verdict.numbers)
-    waiver = judged.waiver
     return {
         "code": judged.code,
         "title": judged.title,
@@ -74,10 +74,24 @@ def verdict_json(judged: Judged) -> dict[str, Any]:
         "closes": judged.closes,
         **verdict,
         "outcome": judged.verdict.outcome.value,
-        "waiver": (
-            None if waiver is None else dict(zip(("name", "role", "reason"), waiver, strict=True))
-        ),
+        "waiver": _person(judged.waiver),
+        "judgement": _person(judged.judgement),
     }
+
+
+def _person(said: tuple[str, str, str] | None) -> dict[str, str] | None:
+    return None if said is None else dict(zip(("name", "role", "reason"), said, strict=True))
+
+
+def _not_the_only_second(repair: Repair, attempt: int, by: Account) -> None:
+    """Refuse whoever was the second pair of eyes: then nobody else would have looked."""
+    others = SecondReview.objects.filter(repair=repair, attempt=attempt)
+    if others.filter(reviewer=by).exists() and not others.exclude(reviewer=by).exists():
+        raise Refused(
+            "not_yours_to_review",
+            "You are the second reviewer of this repair; somebody else closes it.",
+            status=403,
+        )
 
 
 def _refuse_unproved(repair: Repair, judged: tuple[Judged, ...], attempt: int) -> None:

@@ -7,55 +7,14 @@ reference client are made from it. A quantity comes in as
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from math import isfinite
+from datetime import datetime
 from typing import Any
 
+from repairs.domain.event_values import Carried, expected, read_one
 from repairs.domain.field_event import EventKind
 from repairs.domain.measuring import PARTS
 from repairs.domain.problem import Fault
-from repairs.domain.units import Dimension, accepted_units, parse
-
-_SUFFIX = {
-    Dimension.LENGTH: "_m",
-    Dimension.PRESSURE: "_kpa",
-    Dimension.TEMPERATURE: "_c",
-    Dimension.MASS: "_kg",
-    Dimension.DURATION: "_min",
-}
-_EXAMPLE = {
-    Dimension.LENGTH: '{"value": 14.2, "unit": "m"}',
-    Dimension.PRESSURE: '{"value": 4.8, "unit": "psi"}',
-    Dimension.TEMPERATURE: '{"value": 15, "unit": "degC"}',
-    Dimension.MASS: '{"value": 1.6, "unit": "kg"}',
-    Dimension.DURATION: '{"value": 5, "unit": "min"}',
-}
-
-
-_NEVER_NEGATIVE = frozenset(
-    {Dimension.LENGTH, Dimension.PRESSURE, Dimension.MASS, Dimension.DURATION}
-)
-MOST_SLEEVES = 20
-
-
-@dataclass(frozen=True, slots=True)
-class Carried:
-    """One value an event carries.
-
-    Parameters
-    ----------
-    what : Dimension, type or tuple of str
-        A dimension for a quantity, ``str``, ``bool`` or ``float`` for a plain
-        value, ``list`` for a list of words, or the words to choose from.
-    above : float or None
-        In SI, a value must be more than this.
-    """
-
-    name: str
-    what: Dimension | type | tuple[str, ...]
-    required: bool = True
-    words: str = ""
-    above: float | None = None
+from repairs.domain.units import Dimension
 
 
 def _maybe(name: str, what: Dimension | type | tuple[str, ...], words: str = "") -> Carried:
@@ -78,11 +37,18 @@ CARRIES: Mapping[EventKind, tuple[Carried, ...]] = {
         _maybe("kit_lot", str, "lot of the kit loaded"),
         _maybe("checked", list, "what was ticked off"),
     ),
-    EventKind.ARRIVED: (),
+    EventKind.RESIDENTS_NOTIFIED: (_maybe("how", str, "in writing, at the door, ..."),),
+    EventKind.ARRIVED: (
+        _maybe("run", str, "ref of the run, as read on the site's plan or tag"),
+        _maybe("access_point", str, "ref of the access point the crew stands at"),
+    ),
     EventKind.MADE_SAFE: (
         _maybe("traffic_set", bool),
         _maybe("flow_controlled", bool),
         _maybe("entry_planned", bool, "whether anybody enters"),
+        _maybe("permit", str, "number of the entry permit"),
+        _maybe("permit_from", datetime),
+        _maybe("permit_until", datetime),
         _maybe("oxygen_percent", float),
         _maybe("flammable_percent_lel", float),
         _maybe("hydrogen_sulphide_ppm", float),
@@ -147,12 +113,26 @@ CARRIES: Mapping[EventKind, tuple[Carried, ...]] = {
         Carried("where", ("pipe_wall", "resin", "air")),
     ),
     EventKind.PRESSURE_READ: (Carried("pressure", _P),),
-    EventKind.DEFLATED: (_SLEEVE, _maybe("by_vacuum", bool)),
+    EventKind.DEFLATED: (
+        _SLEEVE,
+        _maybe("by_vacuum", bool),
+        _maybe("sample_hard", bool, "left-over resin of the same mix, kept beside"),
+    ),
     EventKind.WITHDRAWN: (_SLEEVE, _maybe("film_came_out", bool)),
     EventKind.FILMED: (
         _maybe("wrinkle", _L, "height of the highest wrinkle"),
         _maybe("ends_sealed", bool),
         _maybe("connections_open", bool),
+    ),
+    EventKind.WALL_MEASURED: (
+        Carried("mean", _L, words="mean of the readings", above=0.0),
+        Carried("lowest", _L, words="the thinnest reading", above=0.0),
+        Carried("readings", int, words="how many"),
+    ),
+    EventKind.LEAK_TESTED: (
+        Carried("start_pressure", _P),
+        Carried("end_pressure", _P),
+        Carried("duration", _D, above=0.0),
     ),
     EventKind.LEFT: (
         Carried("flow_restored", bool),
@@ -207,10 +187,10 @@ def read_data(
     for item in carried.values():
         if sent.get(item.name) is None:
             if item.required:
-                faults.append(Fault(f"data.{item.name}", "nothing", _expected(item)))
+                faults.append(Fault(f"data.{item.name}", "nothing", expected(item)))
             continue
         try:
-            name, value = _read_one(item, sent[item.name])
+            name, value = read_one(item, sent[item.name])
         except ValueError as error:
             faults.append(Fault(f"data.{item.name}", repr(sent[item.name])[:80], str(error)))
         else:
@@ -221,62 +201,3 @@ def read_data(
         # Apart from what was understood, so that no word can pass for a value in SI.
         kept[NOT_UNDERSTOOD] = others
     return kept, tuple(faults), tuple(sorted(others))
-
-
-def _read_one(item: Carried, value: Any) -> tuple[str, Any]:
-    if isinstance(item.what, Dimension):
-        return item.name + _SUFFIX[item.what], _bounded(item, _quantity(item, value))
-    if item.what is int:
-        if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= MOST_SLEEVES:
-            raise ValueError(_expected(item))
-        return item.name, value
-    if isinstance(item.what, tuple):
-        if value not in item.what:
-            raise ValueError(_expected(item))
-        return item.name, value
-    if item.what is float:
-        if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
-            raise ValueError(_expected(item))
-        return item.name, float(value)
-    if not isinstance(value, item.what) or (isinstance(value, str) and not value.strip()):
-        raise ValueError(_expected(item))
-    return item.name, value
-
-
-def _bounded(item: Carried, value: float) -> float:
-    """Refuse what cannot be, in SI: nothing has a length, mass or duration below none."""
-    assert isinstance(item.what, Dimension)  # noqa: S101 - narrows the type for the reader too
-    if item.above is not None and value <= item.above:
-        raise ValueError(f"more than {item.above:g}: {_expected(item)}")
-    if item.what in _NEVER_NEGATIVE and value < 0:
-        raise ValueError(f"0 or more: {_expected(item)}")
-    return value
-
-
-def _quantity(item: Carried, value: Any) -> float:
-    assert isinstance(item.what, Dimension)  # noqa: S101 - narrows the type for the reader too
-    if not isinstance(value, Mapping) or not {"value", "unit"} <= set(value):
-        raise ValueError(_expected(item))
-    number = value["value"]
-    if isinstance(number, bool) or not isinstance(number, int | float) or not isfinite(number):
-        raise ValueError(_expected(item))
-    try:
-        return parse(float(number), str(value["unit"]), item.what)
-    except ValueError:
-        raise ValueError(f"a unit of {', '.join(accepted_units(item.what))}") from None
-
-
-def _expected(item: Carried) -> str:
-    hint = f" ({item.words})" if item.words else ""
-    if isinstance(item.what, Dimension):
-        return f"a quantity such as {_EXAMPLE[item.what]}{hint}"
-    if isinstance(item.what, tuple):
-        return "one of " + ", ".join(item.what) + hint
-    words = {
-        str: "text",
-        bool: "true or false",
-        float: "a number",
-        list: "a list",
-        int: f"a whole number from 1 to {MOST_SLEEVES}",
-    }
-    return words[item.what] + hint

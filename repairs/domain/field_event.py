@@ -13,6 +13,7 @@ class EventKind(StrEnum):
 
     ASSIGNED = "assigned"
     UNASSIGNED = "unassigned"
+    RESIDENTS_NOTIFIED = "residents_notified"
     LOADED_OUT = "loaded_out"
     ARRIVED = "arrived"
     MADE_SAFE = "made_safe"
@@ -31,6 +32,8 @@ class EventKind(StrEnum):
     DEFLATED = "deflated"
     WITHDRAWN = "withdrawn"
     FILMED = "filmed"
+    WALL_MEASURED = "wall_measured"
+    LEAK_TESTED = "leak_tested"
     LEFT = "left"
     HELD = "held"
     RELEASED = "released"

@@ -50,6 +50,17 @@ class Limits:
         deflation to the departure, until enough was observed.
     cure_margin_min : float
         What a plan keeps free beyond the chart's hold until enough was observed.
+    resident_notice_h : float or None
+        How long before the arrival residents are notified.
+    film_deadline_days : float or None
+        Within how many days after the deflation the client's film must be handed in.
+    wall_mm, wall_point_fraction, wall_readings : float or None
+        Smallest mean wall, the share of it that no reading may be below, and from how many
+        readings the mean is.
+    leak_start_kpa, leak_end_kpa, leak_min : float or None
+        Where the leak test begins, what must be left, and after how long.
+
+    Those with None are for requirements that not every contract has; see `NEEDED_BY`.
     """
 
     end_coverage_m: float
@@ -73,6 +84,23 @@ class Limits:
     setup_min: float
     finish_min: float
     cure_margin_min: float
+    resident_notice_h: float | None = None
+    film_deadline_days: float | None = None
+    wall_mm: float | None = None
+    wall_point_fraction: float | None = None
+    wall_readings: float | None = None
+    leak_start_kpa: float | None = None
+    leak_end_kpa: float | None = None
+    leak_min: float | None = None
+
+
+NEEDED_BY: Mapping[str, tuple[str, ...]] = {
+    "residents_notified": ("resident_notice_h",),
+    "film_in_time": ("film_deadline_days",),
+    "wall_thickness": ("wall_mm", "wall_point_fraction", "wall_readings"),
+    "leak_test": ("leak_start_kpa", "leak_end_kpa", "leak_min"),
+}
+"""Requirement to the limits that only it asks for."""
 
 
 def limits_from(table: Mapping[str, Any]) -> Limits:
@@ -81,8 +109,8 @@ def limits_from(table: Mapping[str, Any]) -> Limits:
     Parameters
     ----------
     table : mapping
-        ``{name: {"value": number, "source": text}}``; every limit is required
-        and has a source, or the words 'common practice, no source'.
+        ``{name: {"value": number, "source": text}}``; every limit but those of `NEEDED_BY` is
+        required, and each has a source, or the words 'common practice, no source'.
 
     Raises
     ------
@@ -90,7 +118,7 @@ def limits_from(table: Mapping[str, Any]) -> Limits:
         Naming the limit, what was found and what was expected.
     """
     refuse(limit_faults(table))
-    return Limits(**{name: float(table[name]["value"]) for name in _NAMES})
+    return Limits(**{name: float(table[name]["value"]) for name in _NAMES if name in table})
 
 
 def limit_faults(table: Mapping[str, Any]) -> tuple[Fault, ...]:
@@ -100,7 +128,8 @@ def limit_faults(table: Mapping[str, Any]) -> tuple[Fault, ...]:
         for name, entry in table.items()
         if name not in _NAMES
     ]
-    told = [fault for name in _NAMES if (fault := _fault(name, table.get(name))) is not None]
+    wanted = [name for name in _NAMES if name in table or name not in _MAY_BE_MISSING]
+    told = [fault for name in wanted if (fault := _fault(name, table.get(name))) is not None]
     return (*unknown, *told)
 
 
@@ -120,3 +149,4 @@ def _fault(name: str, entry: Any) -> Fault | None:
 
 
 _NAMES = tuple(item.name for item in fields(Limits))
+_MAY_BE_MISSING = frozenset(name for names in NEEDED_BY.values() for name in names)

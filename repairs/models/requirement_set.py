@@ -10,7 +10,7 @@ class RequirementSet(models.Model):
 
     `limits` holds ``{name: {"value": ..., "source": ...}}``; `fitness_rules` and
     `requirements` are tables of dictionaries, checked on entry by the domain. `escalation`
-    and `terms` say who is told when; empty means what is usual.
+    and `terms` say who is told when, `pay` what the client pays by; empty means what is usual.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -22,6 +22,7 @@ class RequirementSet(models.Model):
     qualifications = models.JSONField(default=list)
     escalation = models.JSONField(default=dict)
     terms = models.JSONField(default=dict)
+    pay = models.JSONField(default=list)
     note = models.TextField(blank=True)
     created_at = models.DateTimeField(auto_now_add=True)
 

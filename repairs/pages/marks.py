@@ -26,6 +26,7 @@ VERDICT_MARKS: Mapping[str, str] = {
     "incomplete": "dots",
     "cannot tell": "question",
     "waived": "wave",
+    "judged": "tick",
 }
 
 PACKAGE_MARKS: Mapping[str, str] = {

@@ -29,6 +29,7 @@ def add_requirement_set(
     qualifications: Sequence[str] = (),
     escalation: Mapping[str, Any] | None = None,
     terms: Mapping[str, Any] | None = None,
+    pay: Sequence[Mapping[str, Any]] = (),
     note: str = "",
 ) -> RequirementSet:
     """Add a version of a set; a version that is there is never changed.
@@ -52,5 +53,6 @@ def add_requirement_set(
         qualifications=list(qualifications),
         escalation=dict(escalation or {}),
         terms=dict(terms or {}),
+        pay=list(pay),
         note=note,
     )

@@ -18,7 +18,7 @@ from qa.sealed_files import package_path, seal
 from qa.upload_parts import begin
 from repairs.domain.roles import Role
 from repairs.models import Account, Repair
-from tests.api.example_catalogue import CATALOGUE, CHART_FILE
+from tests.api.example_catalogue import CATALOGUE, CHART_FILE, CONTRACT
 from tests.factories import (
     AccountFactory,
     CrewFactory,
@@ -123,6 +123,7 @@ def a_town(number: str) -> Town:
             "plan_run_id": str(run.id),
             "pin_id": str(pin.id),
             "way_id": str(KnownWayFactory().id),
+            "set_id": str(going.work_order.requirement_set_id),
         },
         lists={
             "api/v1/customers": str(customer.id),
@@ -319,6 +320,9 @@ def _proof() -> dict[str, Any]:
     person = {"name": "Invented Person", "role": "engineer", "reason": "invented"}
     return {
         f"{repair}/waivers": {"requirement": "wet_out_photo", **person},
+        "api/v1/requirement-sets/check": CONTRACT,
+        f"{repair}/judgements": {"requirement": "wet_out_photo", "reason": "invented"},
+        f"{repair}/second-reviews": {"words": "invented"},
         f"{repair}/nonconformances": {"code": "seen", "words": "invented"},
         "api/v1/nonconformances/<uuid:nonconformance_id>/decision": {
             "disposition": "accept as is",

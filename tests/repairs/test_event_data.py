@@ -1,12 +1,14 @@
 """What each kind of field event carries, and how a value too few or too many is told."""
 
+from datetime import datetime
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from repairs.domain.event_data import CARRIES, MOST_SLEEVES, Carried, read_data
+from repairs.domain.event_data import CARRIES, read_data
+from repairs.domain.event_values import MOST_SLEEVES, Carried
 from repairs.domain.field_event import EventKind
 from repairs.domain.units import Dimension
 from tests.field_sequence import quantity
@@ -25,6 +27,7 @@ SAMPLES: dict[Any, Any] = {
     bool: True,
     float: 20.9,
     list: ["gloves"],
+    datetime: "2031-03-14T07:00:00+01:00",
     int: 1,
 }
 
@@ -99,6 +102,9 @@ def test_a_quantity_is_kept_in_si_under_a_name_with_its_unit() -> None:
         (K.INSPECTED, "clean", 1),
         (K.LOADED_OUT, "packer", "  "),  # a blank name names nothing
         (K.LOADED_OUT, "packer", 7),
+        (K.MADE_SAFE, "permit_from", "2031-03-14T07:00:00"),  # of which zone?
+        (K.MADE_SAFE, "permit_until", "noon"),
+        (K.MADE_SAFE, "permit_until", 7),
         (K.LOADED_OUT, "checked", "gloves"),  # a list was asked for
         (K.MADE_SAFE, "oxygen_percent", "20.9"),
         (K.MADE_SAFE, "oxygen_percent", float("nan")),
@@ -209,3 +215,10 @@ def test_a_word_too_many_cannot_pass_for_a_value() -> None:
     assert faults == ()
     assert kept["temperature_c"] == 12.0
     assert unknown == ("temperature_c",)
+
+
+def test_a_time_is_kept_in_utc() -> None:
+    """The permit's hours come in the zone of the site."""
+    kept, _, _ = read_data(K.MADE_SAFE, {"permit_from": "2031-03-14T07:00:00+01:00"})
+
+    assert kept == {"permit_from": "2031-03-14T06:00:00+00:00"}

@@ -11,7 +11,7 @@ BOX = 10.0
 
 
 def mark(verdict: VerdictWord, size: float = 9.0) -> Drawing:
-    """Draw the mark: tick, diamond, cross, question, half circle or dash."""
+    """Draw the mark: full or open tick, diamond, cross, question, half circle or dash."""
     drawing = Drawing(size, size)
     group = Group(*SHAPES[verdict]())
     group.scale(size / BOX, size / BOX)
@@ -29,6 +29,11 @@ def _waived() -> list[object]:
     shape = Polygon([5, 0.3, 9.7, 5, 5, 9.7, 0.3, 5], fillColor=WHITE)
     shape.strokeColor, shape.strokeWidth = ALERT, 1.2
     return [shape, Line(3, 5, 7, 5, strokeColor=ALERT, strokeWidth=1.3)]
+
+
+def _judged() -> list[object]:
+    """Draw an open circle with a tick: met by a person's judgement."""
+    return [_ring(ACCENT), _stroke([2.7, 5.1, 4.4, 3.2, 7.3, 6.9], ACCENT)]
 
 
 def _not_met() -> list[object]:
@@ -71,6 +76,7 @@ def _stroke(points: list[float], colour: Color) -> PolyLine:
 
 SHAPES = {
     "met": _met,
+    "judged": _judged,
     "waived": _waived,
     "not_met": _not_met,
     "incomplete": _incomplete,

@@ -69,4 +69,7 @@ def _reason(one: RequirementFact) -> str:
     if one.waiver is not None:
         by = xml(f"{one.waiver.name}, {one.waiver.role}: {one.waiver.reason}")
         words += f"<br/><font name='{BOLD}'>Waived by</font> {by}"
+    if one.judgement is not None:
+        by = xml(f"{one.judgement.name}, {one.judgement.role}: {one.judgement.reason}")
+        words += f"<br/><font name='{BOLD}'>Judged met by</font> {by}"
     return words

@@ -29,7 +29,7 @@ from qa.domain.closeout import CloseoutFacts, VerdictWord
 
 LONGEST = 420
 WORST_FIRST: tuple[VerdictWord, ...] = (
-    "not_met", "incomplete", "cannot_tell", "waived", "not_applicable", "met",
+    "not_met", "incomplete", "cannot_tell", "waived", "judged", "not_applicable", "met",
 )  # fmt: skip
 
 
@@ -79,6 +79,9 @@ def open_matters(facts: CloseoutFacts) -> list[tuple[str, str]]:
         if one.waiver is not None:
             by = f"{one.waiver.name}, {one.waiver.role}"
             words = f"{one.reason} Waived by {by}: {one.waiver.reason}"
+        if one.judgement is not None:
+            by = f"{one.judgement.name}, {one.judgement.role}"
+            words = f"{one.reason} Judged met by {by}: {one.judgement.reason}"
         title = f"{VERDICTS[one.verdict].capitalize()}: {one.title}"
         found.append((title, shortened(words, LONGEST)))
     for each in facts.nonconformances:

@@ -17,6 +17,7 @@ MINUTES_AN_HOUR = 60
 
 VERDICTS: dict[VerdictWord, str] = {
     "met": "met",
+    "judged": "met by judgement",
     "waived": "waived",
     "not_applicable": "does not apply",
     "not_met": "not met",

@@ -112,6 +112,14 @@ def installed_spans_m(facts: RepairFacts) -> list[tuple[float, float]]:
     return sorted(spans)
 
 
+def prescribed_length_m(facts: RepairFacts) -> float:
+    """Return how much of the pipe the prescribed sleeves cover, their overlaps once."""
+    plan = facts.prescribed
+    if plan is None:
+        return 0.0
+    return plan.sleeve_count * plan.sleeve_length_m - (plan.sleeve_count - 1) * plan.overlap_m
+
+
 def coverage_margin_m(facts: RepairFacts, spans: list[tuple[float, float]]) -> float:
     """Return how far the covered length exceeds the required one at its worse end, in metres."""
     half, coverage = facts.defect_extent_m / 2, facts.limits.end_coverage_m

@@ -1,0 +1,72 @@
+"""Two versions of a contract's set side by side: what was added, taken out, changed."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+PARTS = ("limits", "fitness_rules", "requirements", "qualifications", "escalation", "terms", "pay")
+_KEYS = {"fitness_rules": "code", "requirements": "code", "pay": "item"}
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One thing that differs; `before` or `after` is None where it is not there."""
+
+    part: str
+    name: str
+    before: Any
+    after: Any
+
+    @property
+    def words(self) -> str:
+        """Say it in a line."""
+        if self.before is None:
+            return f"{self.part} {self.name}: added"
+        if self.after is None:
+            return f"{self.part} {self.name}: taken out"
+        return f"{self.part} {self.name}: {_short(self.before)} becomes {_short(self.after)}"
+
+
+def compare(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[Difference, ...]:
+    """Return every difference, part by part; the order of rows counts for requirements only."""
+    found = [
+        Difference(part, name, old, new)
+        for part in PARTS
+        for name, old, new in _parted(_named(part, before), _named(part, after))
+    ]
+    orders = [
+        [row["code"] for row in each.get("requirements") or () if _in(row, before, after)]
+        for each in (before, after)
+    ]
+    if orders[0] != orders[1]:
+        found.append(Difference("requirements", "their order", orders[0], orders[1]))
+    return tuple(found)
+
+
+def _in(row: Mapping[str, Any], *sets: Mapping[str, Any]) -> bool:
+    return all(
+        row["code"] in {other["code"] for other in each.get("requirements") or ()} for each in sets
+    )
+
+
+def _named(part: str, body: Mapping[str, Any]) -> dict[str, Any]:
+    value = body.get(part) or {}
+    if isinstance(value, Mapping):
+        return {str(name): each for name, each in value.items()}
+    rows: Sequence[Any] = value
+    key = _KEYS.get(part)
+    if key is None:
+        return {str(row): row for row in rows}
+    return {str(row[key]): row for row in rows}
+
+
+def _parted(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[tuple[str, Any, Any]]:
+    for name in dict.fromkeys((*old, *new)):
+        if old.get(name) != new.get(name):
+            yield name, old.get(name), new.get(name)
+
+
+def _short(value: Any) -> str:
+    """Return the value of a limit by itself, and anything else as it is."""
+    shown = value["value"] if isinstance(value, Mapping) and "value" in value else value
+    return str(shown)
