@@ -57,6 +57,18 @@ REQUIREMENT_CODES = (
     "flow_restored",
 )
 
+OF_SOME_CONTRACTS = (
+    "residents_notified",
+    "right_pipe",
+    "entry_on_record",
+    "cured_sample_hard",
+    "film_in_time",
+    "wall_thickness",
+    "leak_test",
+    "second_review",
+)
+"""What the example contract does not ask for; tests/qa/test_rules_site_and_measured.py does."""
+
 REQUIREMENTS: list[dict[str, Any]] = [
     {"code": code, "source": INVENTED, "never_waived": code == "lots_traceable"}
     for code in REQUIREMENT_CODES

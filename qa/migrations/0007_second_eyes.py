@@ -10,7 +10,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('qa', '0006_history'),
-        ('repairs', '0005_more_steps'),
+        ('repairs', '0006_more_steps'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

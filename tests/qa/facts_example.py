@@ -55,6 +55,7 @@ DATA: dict[str, dict[str, Any]] = {
     },
     "wet_out_done": {"saturated": True},
     "placed": {"datum": "AP-1", "distance_m": 14.2},
+    "deflated": {"sample_hard": True},
     "filmed": {"wrinkle_m": 0.002, "ends_sealed": True},
     "left": {"flow_restored": True, "connections_open": True},
 }

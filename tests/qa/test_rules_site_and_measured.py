@@ -12,10 +12,12 @@ import pytest
 
 from qa.domain.evidence_kind import EvidenceKind
 from qa.domain.repair_facts import RepairFacts
+from qa.domain.requirement import judge_all
 from qa.domain.rules.measured import cured_sample_hard, leak_test, wall_thickness
 from qa.domain.rules.review import film_in_time, second_review
 from qa.domain.rules.site import entry_on_record, residents_notified, right_pipe
 from qa.domain.verdict import Outcome, Verdict
+from tests.contract_example import OF_SOME_CONTRACTS
 from tests.qa.facts_example import CONTRACT, a_day, a_file, at, moment
 
 MET, NOT_MET = Outcome.MET, Outcome.NOT_MET
@@ -41,6 +43,27 @@ def day(**given: Any) -> RepairFacts:
 def said(verdict: Verdict) -> tuple[Outcome, str]:
     """Return what a verdict says."""
     return verdict.outcome, verdict.reason
+
+
+def test_a_good_day_meets_them_all() -> None:
+    """So each table's change below is what makes its rule fail."""
+    film = a_file(EvidenceKind.POST_REPAIR_FILM, moment(at("filmed")), received_at=at("left"))
+    facts = day(
+        minutes={"residents_notified": -1500, "wall_measured": 255, "leak_tested": 256},
+        data={
+            "arrived": {"run": "RUN-7", "access_point": "AP-1"},
+            "made_safe": permit("made_safe", "left"),
+            "deflated": {"sample_hard": True},
+            "wall_measured": {"mean_m": 0.0046, "lowest_m": 0.0042, "readings": 6},
+            "leak_tested": {"start_pressure_kpa": 28, "end_pressure_kpa": 27, "duration_min": 2},
+        },
+        evidence=(film,),
+        second_reviewers=("rita",),
+    )
+    rows = [{"code": code} for code in OF_SOME_CONTRACTS]
+
+    assert {each.code: each.verdict.reason for each in judge_all(rows, facts, {})
+            if not each.closes} == {}  # fmt: skip
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('repairs', '0004_what_a_plan_needs'),
+        ('repairs', '0005_limits_of_durations'),
     ]
 
     operations = [
