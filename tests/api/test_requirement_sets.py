@@ -74,6 +74,7 @@ def proved(module_rows: None, tmp_path_factory: pytest.TempPathFactory) -> Prove
     """Return a proved repair; by its contract only the client's engineer waives the hold test."""
     ready = a_proved_repair(tmp_path_factory.mktemp("evidence"))
     contract = ready.repair.work_order.requirement_set
+    contract.requirements = copy.deepcopy(contract.requirements)  # the factory's are everybody's
     for row in contract.requirements:
         if row["code"] == "hold_test":
             row["waived_by"] = ["client's engineer"]
