@@ -13,10 +13,10 @@ from dispatch.services.deliver import Sent, send, write_sent
 from dispatch.services.escalate import DELIVER, ESCALATE
 from dispatch.services.plan_ask import MAKE_PLAN
 from dispatch.services.plan_search import search_plan
-from dispatch.services.plan_store import finish_run
+from dispatch.services.plan_store import finish_run, note_failure
 from dispatch.services.remind import BRING_IN_LINE, REMIND, bring_in_line, tell, tell_again
 from dispatch.services.truck_changed import TRUCK_CHANGED
-from duework.domain.work import Again, Context, Done, Item, Lease, Outcome
+from duework.domain.work import Again, Context, Done, Item, Lease, LeaseLostError, Outcome
 from duework.registry import handler, subscribe
 from repairs.services.order_changed import ORDER_CHANGED
 from repairs.services.recompute_clocks import CLOCKS_RECOMPUTED
@@ -92,7 +92,15 @@ def deliver(item: Item, context: Context) -> Outcome:
 
 
 def _search(item: Item, lease: Lease) -> Draft | None:
-    return search_plan(run_id=item.subject_id, lease=lease)
+    try:
+        return search_plan(run_id=item.subject_id, lease=lease)
+    except LeaseLostError:
+        raise
+    except Exception as error:
+        # Whatever it was, whoever watches is told; the runner sees to the rest.
+        last = item.attempts >= item.max_attempts
+        note_failure(run_id=item.subject_id, error=error, last=last)
+        raise
 
 
 @handler(MAKE_PLAN, prepare=_search)

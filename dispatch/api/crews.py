@@ -67,6 +67,7 @@ class CrewOut(serializers.Serializer):
                 "kind": each.kind,
                 "serial": each.serial,
                 "test_due_on": each.test_due_on.isoformat(),
+                "out_of_use": each.out_of_use,
             }
             for each in row.equipment.all()
         ]

@@ -121,7 +121,7 @@ class MoveIn(StrictSerializer):
     pin = serializers.BooleanField(default=False)
 
 
-class RunOut(serializers.Serializer):
+class PlanRunOut(serializers.Serializer):
     """The making of a plan, for whoever watches."""
 
     id = serializers.UUIDField()

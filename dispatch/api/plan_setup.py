@@ -22,6 +22,7 @@ from dispatch.models import Crew, Pin, Yard
 from dispatch.plan_facts.facts import weights_now
 from dispatch.services.plan_setup import (
     PRICE_NAMES,
+    crew_edition,
     pin_repair,
     set_crew,
     set_hours,
@@ -30,6 +31,7 @@ from dispatch.services.plan_setup import (
 )
 from repairs.api.caller import caller
 from repairs.api.doors import Doors
+from repairs.api.editions import IF_MATCH, answer, editions_seen
 from repairs.api.paging import CursorPages
 from repairs.api.questions import KnownQuestions
 from repairs.api.strict import StrictSerializer, read
@@ -182,12 +184,13 @@ class CrewPlanningView(APIView):
 
     @extend_schema(responses=CrewPlanningOut)
     def get(self, _request: Request, crew_id: UUID) -> Response:
-        """Return what a plan knows of its days."""
-        return Response(CrewPlanningOut(get_object_or_404(Crew, pk=crew_id)).data)
+        """Return what a plan knows of its days; its ETag names the edition."""
+        return _shown(get_object_or_404(Crew, pk=crew_id))
 
     @extend_schema(
         request=CrewPlanningChange,
         responses=CrewPlanningOut,
+        parameters=[IF_MATCH],
         examples=[
             example(
                 {
@@ -204,8 +207,8 @@ class CrewPlanningView(APIView):
     def patch(self, request: Request, crew_id: UUID) -> Response:
         """Set yard, overtime and lunch."""
         crew = get_object_or_404(Crew, pk=crew_id)
-        row = set_crew(crew=crew, changes=read(CrewPlanningChange, request))
-        return Response(CrewPlanningOut(row).data)
+        changes = read(CrewPlanningChange, request)
+        return _shown(set_crew(crew=crew, changes=changes, seen=editions_seen(request)))
 
 
 class HoursView(APIView):
@@ -276,6 +279,10 @@ class PricesView(APIView):
         sent = read(PricesIn, request)
         set_prices(**sent, by=caller(request), now=timezone.now())
         return Response(_prices(), status=201)
+
+
+def _shown(row: Crew) -> Response:
+    return answer(CrewPlanningOut(row).data, crew_edition(row))
 
 
 def _prices() -> dict[str, dict[str, int]]:

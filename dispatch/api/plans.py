@@ -16,8 +16,8 @@ from dispatch.api.plan_bodies import (
     MoveIn,
     PlanIn,
     PlanOut,
+    PlanRunOut,
     PlanWholeOut,
-    RunOut,
     WhatIfIn,
     suppositions,
 )
@@ -88,12 +88,12 @@ class PlanListView(KnownQuestions, ListAPIView):
         """Return all plans, without the weight of their problems."""
         return Plan.objects.select_related("planned_by", "published_by").defer("problem")
 
-    @extend_schema(request=PlanIn, responses={202: RunOut}, examples=[ASKED])
+    @extend_schema(request=PlanIn, responses={202: PlanRunOut}, examples=[ASKED])
     def post(self, request: Request) -> Response:
         """Have a plan made; the answer is the run to watch."""
         sent = read(PlanIn, request)
         run = ask_for_plan(**sent, by=caller(request), now=timezone.now())
-        return Response(RunOut(run).data, status=202)
+        return Response(PlanRunOut(run).data, status=202)
 
 
 class PlanView(APIView):
@@ -113,7 +113,7 @@ class WhatIfView(APIView):
 
     doors: Doors = {"POST": PLANNERS}
 
-    @extend_schema(request=WhatIfIn, responses={202: RunOut}, examples=SUPPOSED)
+    @extend_schema(request=WhatIfIn, responses={202: PlanRunOut}, examples=SUPPOSED)
     def post(self, request: Request, plan_id: UUID) -> Response:
         """Have it made; nobody is sent before it is published."""
         plan = get_object_or_404(Plan, pk=plan_id)
@@ -122,7 +122,7 @@ class WhatIfView(APIView):
         run = make_what_if(
             plan=plan, changes=changes, by=caller(request), now=timezone.now(), **sent
         )
-        return Response(RunOut(run).data, status=202)
+        return Response(PlanRunOut(run).data, status=202)
 
 
 class MoveView(APIView):
@@ -170,33 +170,33 @@ class PublishView(APIView):
         return Response(PlanOut(done).data)
 
 
-class RunListView(KnownQuestions, ListAPIView):
+class PlanRunListView(KnownQuestions, ListAPIView):
     """What was asked for, the newest first."""
 
     doors: Doors = {"GET": READERS}
-    serializer_class = RunOut
+    serializer_class = PlanRunOut
     pagination_class = RunsNewestFirst
     queryset = PlanRun.objects.select_related("asked_by")
 
 
-class RunView(APIView):
+class PlanRunView(APIView):
     """One run, to be watched."""
 
     doors: Doors = {"GET": READERS}
 
-    @extend_schema(responses=RunOut)
+    @extend_schema(responses=PlanRunOut)
     def get(self, _request: Request, plan_run_id: UUID) -> Response:
         """Return how far it is."""
-        return Response(RunOut(get_object_or_404(PlanRun, pk=plan_run_id)).data)
+        return Response(PlanRunOut(get_object_or_404(PlanRun, pk=plan_run_id)).data)
 
 
-class CancelRunView(APIView):
+class CancelPlanRunView(APIView):
     """Calls a run off."""
 
     doors: Doors = {"POST": PLANNERS}
 
-    @extend_schema(request=None, responses=RunOut)
+    @extend_schema(request=None, responses=PlanRunOut)
     def post(self, _request: Request, plan_run_id: UUID) -> Response:
         """End it within about a second; the best plan so far is kept."""
         run = get_object_or_404(PlanRun, pk=plan_run_id)
-        return Response(RunOut(cancel_run(run=run, now=timezone.now())).data)
+        return Response(PlanRunOut(cancel_run(run=run, now=timezone.now())).data)

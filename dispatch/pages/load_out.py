@@ -45,6 +45,7 @@ class PackerLine:
     serves: str
     test_due_on: date
     in_test: bool
+    usable: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +108,14 @@ def _packer(row: Equipment, rows: Sequence[Assignment], today: date) -> PackerLi
     return PackerLine(
         serial=row.serial,
         bores=bores,
-        serves=", ".join(serves) or "none of today's pipes",
+        serves=_serves(row, serves),
         test_due_on=row.test_due_on,
         in_test=row.test_due_on >= today,
+        usable=row.test_due_on >= today and not row.out_of_use,
     )
+
+
+def _serves(row: Equipment, refs: Sequence[str]) -> str:
+    if row.out_of_use:
+        return f"nothing, it is out of use: {row.out_of_use}"
+    return ", ".join(refs) or "none of today's pipes"

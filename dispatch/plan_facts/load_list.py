@@ -6,11 +6,11 @@ from datetime import date
 from uuid import UUID
 
 from dispatch.domain.plan.load_out import Load, LotLeft, load_out
-from dispatch.domain.plan.plan import Plan as Routes
-from dispatch.domain.plan.problem import Problem
+from dispatch.domain.plan.problem import CrewDay, PlannedRepair, Problem
+from dispatch.domain.plan.travel import Travel
+from dispatch.domain.plan.weights import Priority
 from dispatch.models import Crew, Equipment, Plan, PlanStop
 from dispatch.plan_facts.crew_days import crew_day_ref, stock_beside
-from dispatch.plan_facts.stored_problem import unpack
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,17 +36,16 @@ def truck_lists(plan: Plan, on: date) -> tuple[TruckList, ...]:
     Kits that other live assignments need are not counted; those of the plan's days before
     the date are taken off first.
     """
-    problem = unpack(bytes(plan.problem))
     stops = list(plan.stops.select_related("plan", "crew", "repair__run").order_by("on", "number"))
     crews = {stop.crew_id: stop.crew for stop in stops if stop.on == on}
     own = [UUID(each) for each in plan.told.values()]
     return tuple(
-        _truck(problem, on, [stop for stop in stops if stop.crew_id == crew.pk], own)
+        _truck(on, [stop for stop in stops if stop.crew_id == crew.pk], own)
         for crew in sorted(crews.values(), key=lambda each: each.code)
     )
 
 
-def _truck(problem: Problem, on: date, stops: list[PlanStop], own: list[UUID]) -> TruckList:
+def _truck(on: date, stops: list[PlanStop], own: list[UUID]) -> TruckList:
     crew, plan = stops[0].crew, stops[0].plan
     routes: dict[str, tuple[str, ...]] = {}
     for stop in stops:
@@ -59,7 +58,11 @@ def _truck(problem: Problem, on: date, stops: list[PlanStop], own: list[UUID]) -
         crew=crew,
         on=on,
         repairs=tuple(stop.name for stop in today),
-        loads=_loads(problem, routes, _lots(crew, plan, own), crew_day_ref(crew.code, on)),
+        loads=tuple(
+            each
+            for each in load_out(_kits_alone(stops), routes, _lots(crew, plan, own))
+            if each.crew_day == crew_day_ref(crew.code, on)
+        ),
         packers=tuple(row for row in packers if row.test_due_on >= on and _serves(row, today)),
         other=tuple(row for row in gear if row.kind != "packer"),
     )
@@ -77,8 +80,30 @@ def _lots(crew: Crew, plan: Plan, own: list[UUID]) -> tuple[LotLeft, ...]:
     )
 
 
-def _loads(problem: Problem, routes: Routes, lots: Iterable[LotLeft], ref: str) -> tuple[Load, ...]:
-    return tuple(each for each in load_out(problem, routes, list(lots)) if each.crew_day == ref)
+def _kits_alone(stops: list[PlanStop]) -> Problem:
+    """Return a crew's days with what its stops take off the truck, and nothing else of them."""
+    plan, crew = stops[0].plan, stops[0].crew
+    days = {stop.on: (stop.on - plan.starts_on).days for stop in stops}
+    return Problem(
+        origin=plan.origin,
+        days=plan.days,
+        travel=Travel((), (), ()),
+        crew_days=tuple(
+            CrewDay(crew_day_ref(crew.code, on), crew.code, day, 0, 0, 0, 0, 0)
+            for on, day in days.items()
+        ),
+        repairs=tuple(
+            PlannedRepair(
+                stop.name,
+                *(0, 0, 0, 0, 0),
+                windows=(),
+                priority=Priority.B,
+                kit_code=stop.numbers["kit"],
+                kits_needed=stop.numbers["kits"],
+            )
+            for stop in stops
+        ),
+    )
 
 
 def _serves(packer: Equipment, stops: Iterable[PlanStop]) -> bool:

@@ -8,6 +8,7 @@ from django.db import transaction
 
 from dispatch.domain.plan.weights import Weights
 from dispatch.models import Crew, Pin, PlanPrices, WorkHours
+from repairs.domain.edition import edition_of, refuse_stale
 from repairs.domain.problem import Fault, malformed
 from repairs.models import Account, Repair
 
@@ -25,10 +26,16 @@ CREW_FIELDS = (
 )
 
 
+def crew_edition(crew: Crew) -> str:
+    """Return which edition of what a plan knows of a crew this is; its hours are not part."""
+    return edition_of({name: getattr(crew, name) for name in ("yard_id", *CREW_FIELDS[1:])})
+
+
 @transaction.atomic
-def set_crew(*, crew: Crew, changes: Mapping[str, Any]) -> Crew:
+def set_crew(*, crew: Crew, changes: Mapping[str, Any], seen: frozenset[str]) -> Crew:
     """Change a crew's yard, overtime and lunch; what is not given stays."""
-    row = Crew.objects.select_for_update().get(pk=crew.pk)
+    row = Crew.objects.select_for_update(of=("self",)).get(pk=crew.pk)
+    refuse_stale(crew_edition(row), seen)
     for name, value in changes.items():
         setattr(row, name, value)
     if row.lunch_min and (row.lunch_from is None or row.lunch_until is None):

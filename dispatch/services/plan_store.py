@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from django.db import transaction
+from django.utils import timezone
 
 from dispatch.domain.plan.timeline import Stop, Timeline
 from dispatch.models import Plan, PlanLeftOut, PlanRun, PlanStop
@@ -41,6 +42,17 @@ def finish_run(*, run_id: str, draft: Draft | None, now: datetime) -> PlanRun | 
     run.said = f"{best}{stops} repairs planned, {left} not"
     run.save(update_fields=["plan", "state", "percent", "finished_at", "said"])
     return run
+
+
+@transaction.atomic
+def note_failure(*, run_id: str, error: Exception, last: bool) -> None:
+    """Tell whoever watches that a run failed: it is tried again, or given up with the `last`."""
+    told = f"{type(error).__name__}: {error}".replace("\x00", "")[:2_000]
+    run = PlanRun.objects.filter(pk=run_id, state__in=PlanRun.OPEN)
+    if last:
+        run.update(state=PlanRun.FAILED, said=told, finished_at=timezone.now())
+    else:
+        run.update(said=f"failed, and is tried again: {told}")
 
 
 @transaction.atomic
@@ -114,6 +126,8 @@ def _numbers(draft: Draft, timeline: Timeline, stop: Stop) -> dict[str, Any]:
         "lunch_at": None if lunch is None else at(lunch.starts_s).isoformat(),
         "lunch_where": None if lunch is None else lunch.where,
         "travel_source": timeline.travel_source,
+        "kit": repair.kit_code,
+        "kits": repair.kits_needed,
     }
 
 

@@ -299,8 +299,14 @@ def test_a_crews_days_are_set_over_the_api(company: Company, dora: APIClient) ->
     path = f"{API}/crews/{crew.pk}"
     half = {"lunch_min": 30, "lunch_from": "11:30"}
 
-    assert dora.patch(f"{path}/planning", half).status_code == 422
-    told = dora.patch(f"{path}/planning", {**half, "lunch_until": "13:00"})
+    tag = dora.get(f"{path}/planning")["ETag"]
+
+    def change(body: dict[str, Any], seen: str = tag) -> Any:
+        return dora.patch(f"{path}/planning", body, headers={"If-Match": seen})
+
+    assert change(half).status_code == 422
+    told = change({**half, "lunch_until": "13:00"})
+    assert change({"most_overtime_min": 30}).status_code == 412  # somebody was faster
     off = dora.post(f"{path}/hours", {"on": company.tomorrow.isoformat(), "note": "holiday"})
     both = dora.post(f"{path}/hours", {"on": "2026-12-24", "weekday": 1})
 

@@ -90,6 +90,17 @@ def test_a_second_packer_out_of_use_does_not_count(two_packers: Crew, dispatcher
     assert codes(refused) == {"second_packer_missing"}
 
 
+def test_the_only_packer_is_out_of_use(crew: Crew, dispatcher: Account) -> None:
+    """Nothing is assigned to it until it is mended, and the reason is in words."""
+    a_ready_crew(crew=crew)
+    crew.equipment.update(out_of_use="burst on Friday")
+
+    with pytest.raises(Refused, match="burst on Friday") as refused:
+        give(crew, dispatcher, 0)
+
+    assert codes(refused) == {"packer_out_of_use"}
+
+
 def test_beside_is_during_the_other_one(two_packers: Crew, dispatcher: Account) -> None:
     """Five hours later the other is over."""
     outer = give(two_packers, dispatcher, 0)

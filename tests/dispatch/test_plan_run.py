@@ -14,7 +14,7 @@ from dispatch.services.plan_store import finish_run
 from duework.models import WorkItem
 from duework.runner import run_due
 from repairs.domain.problem import Refused
-from repairs.models import Account
+from repairs.models import Account, RequirementSet
 from tests.dispatch.plan_rows import Company, a_company, a_waiting_repair, ask, planned
 from tests.factories import RepairFactory, now, today
 
@@ -208,6 +208,23 @@ def test_done_twice_it_stores_one_plan(company: Company) -> None:
 
     assert Plan.objects.count() == 1
     assert WorkItem.objects.get(subject_id=str(run.pk)).state == WorkItem.State.DONE
+
+
+def test_a_search_that_fails_says_so_and_is_given_up_in_the_end(company: Company) -> None:
+    """A contract whose limits cannot be read: each attempt is told, the last one ends the run."""
+    RequirementSet.objects.update(limits={"hold_test_min": "five"})
+    run = ask(company)
+    told = []
+
+    for _ in range(WorkItem.MAX_ATTEMPTS):
+        WorkItem.objects.filter(subject_id=str(run.pk)).update(due_at=now() - DAY)
+        run_due()
+        run.refresh_from_db()
+        told.append((run.state, "tried again" in run.said))
+
+    assert told == [*[(PlanRun.SEARCHING, True)] * 7, (PlanRun.FAILED, False)]
+    assert "limits" in run.said
+    assert ask(company).state == PlanRun.WAITING
 
 
 def test_repairs_that_are_called_the_same_are_told_apart(dispatcher: Account) -> None:
