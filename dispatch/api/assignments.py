@@ -44,6 +44,7 @@ class AssignmentOut(serializers.Serializer):
     site = serializers.CharField(source="repair.run.site.ref")
     starts_at = serializers.DateTimeField()
     ends_at = serializers.DateTimeField()
+    beside = serializers.UUIDField(source="beside_id", allow_null=True)
     prescription = serializers.JSONField(source="prescription.result")
     cancelled_at = serializers.DateTimeField(allow_null=True)
 

@@ -60,7 +60,7 @@ class ChangeIn(StrictSerializer):
     )
     low_flow = serializers.BooleanField(required=False)
     price = serializers.ChoiceField(PRICE_NAMES, required=False)
-    seconds = serializers.IntegerField(min_value=0, max_value=10**8, required=False)
+    value = serializers.IntegerField(min_value=0, max_value=10**8, required=False)
 
 
 class WhatIfIn(SearchIn):
@@ -69,7 +69,7 @@ class WhatIfIn(SearchIn):
     changes = serializers.ListField(child=ChangeIn(), max_length=MOST_CHANGES, required=False)
 
 
-_PLAIN: tuple[str, ...] = ("on", "minutes", "low_flow", "price", "seconds")
+_PLAIN: tuple[str, ...] = ("on", "minutes", "low_flow", "price", "value")
 
 
 def suppositions(rows: list[dict[str, Any]]) -> tuple[WhatIf, ...]:
@@ -114,6 +114,9 @@ class MoveIn(StrictSerializer):
     on = serializers.DateField(required=False, allow_null=True, default=None)
     number = serializers.IntegerField(
         min_value=1, max_value=200, required=False, allow_null=True, default=None
+    )
+    instead_of = serializers.PrimaryKeyRelatedField(
+        queryset=Repair.objects.all(), required=False, allow_null=True, default=None
     )
     label = serializers.CharField(  # type: ignore[assignment]
         max_length=100, allow_blank=True, default=""

@@ -136,7 +136,7 @@ class PinOut(serializers.Serializer):
 
 
 class PricesIn(StrictSerializer):
-    """Prices by name, in seconds of driving; what is not sent is usual."""
+    """Prices by name, `_s` in seconds of driving, `_times` as a factor; what is not sent is usual."""
 
     prices = serializers.DictField(child=serializers.IntegerField(min_value=0, max_value=10**8))
     reason = serializers.CharField(max_length=200, allow_blank=True, default="")
@@ -288,4 +288,4 @@ def _shown(row: Crew) -> Response:
 def _prices() -> dict[str, dict[str, int]]:
     usual = asdict(Weights())
     now = asdict(weights_now(Supposed()))
-    return {name: {"seconds": now[name], "usual_seconds": usual[name]} for name in PRICE_NAMES}
+    return {name: {"value": now[name], "usual": usual[name]} for name in PRICE_NAMES}

@@ -25,7 +25,6 @@ from dispatch.models import Plan, PlanRun
 from dispatch.services.plan_ask import ask_for_plan, cancel_run
 from dispatch.services.plan_by_hand import Put, move_stop
 from dispatch.services.plan_publish import publish_plan
-from dispatch.services.plan_setup import pin_repair
 from dispatch.services.plan_what_if import make_what_if
 from repairs.api.caller import caller
 from repairs.api.doors import Doors
@@ -53,7 +52,7 @@ SUPPOSED = [
     example(
         {"changes": [{"kind": "no work", "on": "2026-12-01", "low_flow": True}]}, "it will rain"
     ),
-    example({"changes": [{"kind": "price", "price": "change_s", "seconds": 7200}]}, "a calm plan"),
+    example({"changes": [{"kind": "price", "price": "change_s", "value": 7200}]}, "a calm plan"),
 ]
 MOVED = example(
     {
@@ -135,25 +134,15 @@ class MoveView(APIView):
         """Return the new draft, or every reason against it; with `pin` it is pinned there, too."""
         plan = get_object_or_404(Plan, pk=plan_id)
         sent = read(MoveIn, request)
-        put = Put(sent["crew"], sent["on"], sent["number"])
-        now = timezone.now()
+        repair, label = sent.pop("repair"), sent.pop("label")
         draft = move_stop(
             plan=plan,
-            repair=sent["repair"],
-            put=put,
+            repair=repair,
+            put=Put(**sent),
             by=caller(request),
-            now=now,
-            label=sent["label"],
+            now=timezone.now(),
+            label=label,
         )
-        if sent["pin"] and sent["crew"] is not None:
-            pin_repair(
-                repair=sent["repair"],
-                crew=sent["crew"],
-                on=sent["on"] or plan.starts_on,
-                reason="put there by hand",
-                by=caller(request),
-                now=now,
-            )
         return Response(PlanWholeOut(draft).data, status=201)
 
 

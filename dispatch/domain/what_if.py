@@ -42,7 +42,7 @@ class WhatIf:
         Ids of the sites where nobody works on the date.
     low_flow : bool
         Nobody works on the date where a low flow is asked for either: it rains.
-    price, seconds : str, int
+    price, value : str, int
         Which price, by its name in `Weights`, and how much it is.
     """
 
@@ -55,7 +55,7 @@ class WhatIf:
     sites: tuple[str, ...] = ()
     low_flow: bool = False
     price: str = ""
-    seconds: int = 0
+    value: int = 0
 
 
 NEEDS: Mapping[Supposition, frozenset[str]] = {
@@ -64,7 +64,7 @@ NEEDS: Mapping[Supposition, frozenset[str]] = {
     Supposition.PACKER_OUT: frozenset({"serial"}),
     Supposition.URGENT: frozenset({"repair"}),
     Supposition.NO_WORK: frozenset({"on"}),
-    Supposition.PRICE: frozenset({"price", "seconds"}),
+    Supposition.PRICE: frozenset({"price", "value"}),
 }
 """What each kind must say; a day without work also names sites, a low flow, or both."""
 
@@ -131,7 +131,7 @@ class Supposed:
 
     def prices(self) -> dict[str, int]:
         """Return the prices that are other than the company's, the latest word of each."""
-        return {each.price: each.seconds for each in self.those if each.kind is Supposition.PRICE}
+        return {each.price: each.value for each in self.those if each.kind is Supposition.PRICE}
 
 
 def supposed_from(table: Sequence[Mapping[str, Any]]) -> Supposed:
@@ -183,4 +183,4 @@ def words_of(each: WhatIf) -> str:
             where += ["where a low flow is asked for"] if each.low_flow else []
             return f"no work on {each.on} {' and '.join(where)}".rstrip()
         case Supposition.PRICE:
-            return f"{each.price} costs {each.seconds} s of driving"
+            return f"the price {each.price} is {each.value}"

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from django.db import transaction
+
 from dispatch.domain.plan.plan import Checked, Plan, check
 from dispatch.domain.plan.refusal import Refusal
 from dispatch.domain.plan.routes import Routes
@@ -11,9 +13,10 @@ from dispatch.domain.what_if import supposed_from
 from dispatch.models import Crew
 from dispatch.models import Plan as PlanRow
 from dispatch.plan_facts.crew_days import crew_day_ref
-from dispatch.plan_facts.drafts import as_plan, draft_of, refusal_as_json
+from dispatch.plan_facts.drafts import Draft, as_plan, draft_of, refusal_as_json
 from dispatch.plan_facts.facts import PlanFacts, plan_facts
 from dispatch.plan_facts.stored_plan import stops_by_name
+from dispatch.services.plan_setup import pin_repair
 from dispatch.services.plan_store import Asked, store_plan
 from repairs.domain.problem import Fault, Refused, malformed
 from repairs.models import Account, Repair
@@ -25,12 +28,15 @@ BY_HAND = "by hand"
 class Put:
     """Where a repair goes: a crew's day, before the stop of that number; nowhere without a crew.
 
-    Without a number it goes where it costs the least.
+    Without a number it goes where it costs the least. `instead_of` leaves the plan for it;
+    with `pin` it stays there in later plans, too.
     """
 
     crew: Crew | None
     on: date | None = None
     number: int | None = None
+    instead_of: Repair | None = None
+    pin: bool = False
 
 
 def move_stop(
@@ -55,8 +61,11 @@ def move_stop(
     why = [each for each in refused if each.repair == name]
     if why and put.crew is not None:
         raise _no(facts, name, why)
+    leaves = {name}
+    if put.instead_of is not None:
+        leaves.add(_name(facts, put.instead_of))
     rest = {
-        ref: tuple(each for each in names if each != name and each in problem.repair)
+        ref: tuple(each for each in names if each not in leaves and each in problem.repair)
         for ref, names in as_plan(facts, stops_by_name(plan, facts)).items()
     }
     routes = rest if put.crew is None else _with(facts, Routes(problem, _driven(rest)), name, put)
@@ -65,6 +74,15 @@ def move_stop(
         raise _no(facts, name, list(checked))
     draft = draft_of(facts, problem, checked, refused, method=BY_HAND, engine="none")
     asked = Asked(by, label or plan.label, plan.changes, plan, plan.seed)
+    return _keep(draft, asked, repair, put, now)
+
+
+@transaction.atomic
+def _keep(draft: Draft, asked: Asked, repair: Repair, put: Put, now: datetime) -> PlanRow:
+    if put.pin and put.crew is not None:
+        on = put.on or draft.facts.horizon.starts_on
+        reason = "put there by hand"
+        pin_repair(repair=repair, crew=put.crew, on=on, reason=reason, by=asked.by, now=now)
     return store_plan(draft=draft, asked=asked, now=now)
 
 

@@ -157,4 +157,6 @@ def _never(plan: Plan, repair: Repair, name: str, code: str, words: str) -> Plan
 
 def _dated(plan: Plan, draft: Draft, way: dict[str, Any]) -> dict[str, Any]:
     on = date_of_crew_day(draft.problem, plan.starts_on, way["crew_day"])
-    return {**way, "on": on.isoformat()}
+    leaves = draft.facts.repairs.get(way["instead_of"])
+    instead = None if leaves is None else str(leaves.pk)
+    return {**way, "on": on.isoformat(), "instead_of_repair": instead}

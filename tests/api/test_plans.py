@@ -8,7 +8,7 @@ from rest_framework.test import APIClient
 
 from dispatch.models import Plan
 from duework.runner import run_due
-from repairs.models import Account
+from repairs.models import Account, Repair
 from tests.callers import API, signed_in
 from tests.dispatch.plan_rows import STEPS, Company, a_company, a_waiting_repair
 from tests.factories import RepairFactory
@@ -205,6 +205,38 @@ def test_a_stop_is_moved_by_hand_or_refused_with_numbers(
     assert crews(first(dora, company)) == {free}  # the pin holds in the next plan
 
 
+def test_each_way_in_that_is_offered_can_be_taken(dispatcher: Account, dora: APIClient) -> None:
+    """One crew, room for two of three: the A that is left out takes a lower one's place."""
+    company = a_company(dispatcher, crews=1, repairs=3)
+    plan = first(dora, company)
+    left = plan["left_out"][0]
+    Repair.objects.filter(pk=left["repair"]).update(priority="A")
+    Repair.objects.exclude(pk=left["repair"]).update(priority="C")
+    kept = move(dora, plan, repair=left["repair"])  # nowhere: only its reasons are asked anew
+    ways = kept["left_out"][0]["ways_in"]
+
+    assert ways
+    for way in ways:
+        moved = move(
+            dora,
+            plan,
+            repair=left["repair"],
+            crew=way["crew"],
+            on=way["on"],
+            number=way["number"],
+            instead_of=way["instead_of_repair"],
+        )
+        assert left["repair"] in {stop["repair"] for stop in moved["stops"]}
+        assert way["instead_of_repair"] in {row["repair"] for row in moved["left_out"]}
+
+
+def move(dora: APIClient, plan: dict[str, Any], **put: Any) -> dict[str, Any]:
+    """Put a repair elsewhere by hand; it must be possible."""
+    answer = dora.post(f"{API}/plans/{plan['id']}/move", put)
+    assert answer.status_code == 201, answer.json()
+    return dict(answer.json())
+
+
 def test_the_load_out_list_names_lots_gear_and_what_is_missing(
     company: Company, dora: APIClient
 ) -> None:
@@ -246,8 +278,8 @@ def test_published_over_the_api_the_crews_have_their_assignments(
         ({"kind": "crew late", "crew": "CREW-0", "on": "2026-11-30"}, "changes[0].minutes"),
         ({"kind": "crew away", "on": "2026-11-30"}, "changes[0].crew"),
         ({"kind": "no work", "on": "2026-11-30"}, "changes[0].sites"),
-        ({"kind": "price", "price": "a_s", "seconds": 1, "crew": "CREW-0"}, "changes[0].crew"),
-        ({"kind": "price", "price": "a_s", "seconds": 1}, "prices"),
+        ({"kind": "price", "price": "a_s", "value": 1, "crew": "CREW-0"}, "changes[0].crew"),
+        ({"kind": "price", "price": "a_s", "value": 1}, "prices"),
         ({"kind": "packer out", "serial": "nobody's"}, "changes[0].serial"),
         ({"kind": "snow"}, "changes[0].kind"),
     ],
@@ -289,7 +321,7 @@ def test_the_prices_are_the_companys(company: Company, dora: APIClient) -> None:
     right = dora.post(f"{API}/plan-prices", {"prices": {"change_s": 60}, "reason": "invented"})
 
     assert wrong.status_code == unknown.status_code == 422
-    assert right.json()["change_s"] == {"seconds": 60, "usual_seconds": 1200}
+    assert right.json()["change_s"] == {"value": 60, "usual": 1200}
     assert first(dora, company)["weights"]["change_s"] == 60
 
 

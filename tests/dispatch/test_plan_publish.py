@@ -4,14 +4,17 @@ from datetime import time, timedelta
 
 import pytest
 
+from dispatch.domain.what_if import Supposition, WhatIf
 from dispatch.models import Assignment, Crew, Equipment, Notice, Plan, PlanStop
 from dispatch.services.assign import assign, cancel_assignment
 from dispatch.services.plan_by_hand import Put, move_stop
 from dispatch.services.plan_publish import publish_plan
+from dispatch.services.plan_what_if import make_what_if
 from duework.models import WorkItem
+from duework.runner import run_due
 from repairs.domain.problem import Refused
 from repairs.models import Account, FieldEvent, Repair
-from tests.dispatch.plan_rows import Company, a_company, a_waiting_repair, planned
+from tests.dispatch.plan_rows import STEPS, Company, a_company, a_waiting_repair, planned
 from tests.factories import CrewMemberFactory, EquipmentFactory, now
 from tests.proof_factories import ContactFactory
 
@@ -223,3 +226,48 @@ def test_a_repair_set_up_in_anothers_cure_is_sent_as_such(dispatcher: Account) -
     publish(company, planned(company))
     assert live() == before
     assert plan.stops.filter(beside__isnull=False).count() == 1
+
+
+def test_an_urgent_repair_disturbs_only_whom_it_must(company: Company) -> None:
+    """Published, then one more is urgent: what else changes has its price, and most stands."""
+    first = publish(company, planned(company, days=2))
+    before = {row[1]: row for row in live()}
+    urgent = a_waiting_repair(9)
+    run = make_what_if(
+        plan=first,
+        changes=[WhatIf(Supposition.URGENT, repair=str(urgent.pk))],
+        by=company.dispatcher,
+        now=now(),
+        iterations=STEPS,
+    )
+    run_due()
+    run.refresh_from_db()
+    assert run.plan is not None
+
+    second = publish(company, run.plan)
+
+    after = {row[1]: row for row in live()}
+    assert urgent.pk in after
+    stays = {key for key in before if after.get(key) == before[key]}
+    assert len(stays) >= len(before) - 2
+    crews = {row[2] for key, row in {**before, **after}.items() if key not in stays}
+    told = set(Notice.objects.filter(subject_id=str(second.pk)).values_list("crew", flat=True))
+    assert told == crews
+
+
+def test_what_is_supposed_holds_when_it_is_published(company: Company) -> None:
+    """The crew that is supposed away has nothing, though no row says that it is away."""
+    first = publish(company, planned(company))
+    away = WhatIf(Supposition.CREW_AWAY, crew=company.crews[0].code, on=company.tomorrow)
+    run = make_what_if(
+        plan=first, changes=[away], by=company.dispatcher, now=now(), iterations=STEPS
+    )
+    run_due()
+    run.refresh_from_db()
+    assert run.plan is not None
+
+    second = publish(company, run.plan)
+
+    assert {row[2] for row in live()} == {company.crews[1].pk}
+    told = Notice.objects.get(subject_id=str(second.pk), crew=company.crews[0])
+    assert all(line.startswith("No longer yours") for line in told.words.splitlines())

@@ -33,7 +33,7 @@ some = st.one_of(
         st.booleans(),
     ),
     st.builds(
-        lambda name, seconds: WhatIf(Supposition.PRICE, price=name, seconds=seconds),
+        lambda name, value: WhatIf(Supposition.PRICE, price=name, value=value),
         st.sampled_from(["change_s", "late_day_s"]),
         st.integers(0, 9000),
     ),
