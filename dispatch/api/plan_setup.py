@@ -136,7 +136,7 @@ class PinOut(serializers.Serializer):
 
 
 class PricesIn(StrictSerializer):
-    """Prices by name, `_s` in seconds of driving, `_times` as a factor; what is not sent is usual."""
+    """Prices by name: `_s` in seconds of driving, `_times` a factor; what is not sent is usual."""
 
     prices = serializers.DictField(child=serializers.IntegerField(min_value=0, max_value=10**8))
     reason = serializers.CharField(max_length=200, allow_blank=True, default="")
@@ -266,7 +266,7 @@ class PricesView(APIView):
 
     @extend_schema(responses=OpenApiTypes.OBJECT)
     def get(self, _request: Request) -> Response:
-        """Return each price in seconds of driving, beside what is usual."""
+        """Return each price beside what is usual: `_s` in seconds of driving, `_times` a factor."""
         return Response(_prices())
 
     @extend_schema(
