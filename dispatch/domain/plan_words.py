@@ -4,11 +4,14 @@ import re
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-_TIME = re.compile(r"\bday (-?\d+) (\d\d):(\d\d)")
+_TIME = re.compile(r"\bday (-?\d{1,5}) (\d\d):(\d\d)")
+_DAY = re.compile(r"\bday (-?\d{1,5})\b")
 
 
 def with_dates(words: str, origin: datetime, zone: str) -> str:
     """Return words in which 'day 2 07:15', counted from the origin, is 'Wed 02 Dec 07:15'.
+
+    A day without a time becomes its date.
 
     Parameters
     ----------
@@ -23,4 +26,7 @@ def with_dates(words: str, origin: datetime, zone: str) -> str:
         at = (origin + timedelta(days=days, hours=hours, minutes=minutes)).astimezone(there)
         return f"{at:%a %d %b} {at:%H:%M}"
 
-    return _TIME.sub(said, words)
+    def dated(found: re.Match[str]) -> str:
+        return f"{origin.astimezone(there).date() + timedelta(days=int(found[1])):%a %d %b}"
+
+    return _DAY.sub(dated, _TIME.sub(said, words))

@@ -20,6 +20,8 @@ from repairs.models import Account
 from repairs.services.correct_order import BEFORE_WORK
 
 _SAME = timedelta(minutes=1)
+_SAID = 5
+"""So many reasons are told in the sentence; all of them stand in `reasons`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,10 +183,11 @@ def _word(code: str, repair: str, words: str) -> dict[str, object]:
 
 
 def _stale(plan: Plan, reasons: list[dict[str, object]]) -> Refused:
-    words = "; ".join(f"{each['repair']} {each['words']}".strip() for each in reasons)
+    said = [f"{each['repair']} {each['words']}".strip() for each in reasons]
+    more = f"; and {len(said) - _SAID} more" if len(said) > _SAID else ""
     return Refused(
         "plan_stale",
         f"The plan from {plan.starts_on} no longer holds, and nothing of it was published: "
-        f"{words}. Plan again.",
+        f"{'; '.join(said[:_SAID])}{more}. Plan again.",
         reasons=reasons,
     )

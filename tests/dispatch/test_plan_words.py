@@ -32,7 +32,17 @@ def test_what_the_wall_clock_shows_is_what_is_said(
     assert told == f"back {on:%a %d %b} {hour:02d}:{minute:02d}, 5 min after it"
 
 
-@given(st.text(alphabet="dayx 0123456789", max_size=30))
+@given(st.dates(date(2024, 1, 1), date(2035, 12, 31)), st.integers(-9, 30), st.sampled_from(ZONES))
+def test_a_day_without_a_time_is_its_date(starts_on: date, day: int, zone: str) -> None:
+    """Days before the first count back."""
+    origin = horizon_of(starts_on, 14, [zone]).origin
+
+    told = with_dates(f"is pinned to day {day}", origin, zone)
+
+    assert told == f"is pinned to {starts_on + timedelta(days=day):%a %d %b}"
+
+
+@given(st.text(alphabet="dayx:0123456789", max_size=30))
 def test_other_words_stay(words: str) -> None:
-    """Nothing without a colon is a time."""
+    """Without a blank after 'day' it is no day."""
     assert with_dates(words, horizon_of(date(2026, 11, 30), 1, ["UTC"]).origin, "UTC") == words

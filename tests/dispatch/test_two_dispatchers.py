@@ -77,3 +77,29 @@ def test_of_two_at_once_one_gets_the_repair(live: Live) -> None:
 
         assert sorted(answer.status_code for answer in answers) == [201, 409]
     assert len(free) >= 5
+
+
+def test_of_two_who_ask_for_the_same_days_one_is_told_to_wait(live: Live) -> None:
+    """Two plans of one week are not made at once, however close the two are."""
+    sessions = [live.sign_in("dispatcher") for _ in range(2)]
+    monday = datetime.now(UTC).date() + timedelta(days=200)
+
+    for turn in range(4):
+        bodies = [
+            {"starts_on": f"{monday + timedelta(days=14 * turn + late)}", "days": 7, "search_s": 2}
+            for late in range(2)
+        ]
+        barrier = Barrier(2)
+
+        def ask(session: requests.Session, body: dict[str, Any], barrier: Barrier = barrier) -> Any:
+            barrier.wait()
+            return session.post(f"{live.api}/plans", json=body, timeout=TIMEOUT_S)
+
+        with ThreadPoolExecutor(2) as pool:
+            answers = list(pool.map(ask, sessions, bodies))
+
+        assert sorted(answer.status_code for answer in answers) == [202, 409]
+        refused = next(answer for answer in answers if answer.status_code == 409)
+        made = next(answer for answer in answers if answer.status_code == 202)
+        assert refused.json()["code"] == "plan_under_way"
+        assert refused.json()["run"] == made.json()["id"]
