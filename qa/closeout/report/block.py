@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import TypeAlias
 
-from reportlab.platypus import Flowable, Paragraph, Spacer, Table
+from reportlab.platypus import Flowable, Spacer
 
 from qa.closeout.report.style import (
     CELL,
@@ -15,6 +15,7 @@ from qa.closeout.report.style import (
     RULE,
     SECTION,
 )
+from qa.closeout.report.tagged import DataTable, Paragraph, Table
 from qa.closeout.report.words import shortened, xml
 
 Cell: TypeAlias = Flowable | str
@@ -30,7 +31,7 @@ PLAIN = [
 ]
 
 
-class Heading(Paragraph):  # type: ignore[misc]  # reportlab has no types
+class Heading(Paragraph):
     """A section heading that also stands in the outline of the PDF."""
 
     def __init__(self, text: str) -> None:
@@ -75,7 +76,7 @@ def pairs(rows: Sequence[tuple[str, str]], width: float) -> Table:
 def ruled(head: Sequence[Cell], rows: Sequence[Sequence[Cell]], widths: Sequence[float]) -> Table:
     """Set a table with fine rules between its rows; the head is repeated on each page."""
     cells = [[_head(word) for word in head], *map(list, rows)]
-    table = Table(cells, list(widths), repeatRows=1, splitInRow=1)
+    table = DataTable(cells, list(widths), repeatRows=1, splitInRow=1)
     table.setStyle(
         [
             *PLAIN,

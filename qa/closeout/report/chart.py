@@ -8,9 +8,10 @@ from itertools import pairwise
 from statistics import median
 from zoneinfo import ZoneInfo
 
-from reportlab.graphics.shapes import Circle, Drawing, Line, PolyLine, Rect, String
+from reportlab.graphics.shapes import Circle, Line, PolyLine, Rect, String
 
 from qa.closeout.report.style import BAND, BOLD, FONT, INK, RULE, SOFT, WHITE
+from qa.closeout.report.tagged import Sketch
 from qa.closeout.report.words import clock, span
 from qa.domain.closeout import Series
 
@@ -49,6 +50,8 @@ class TimeChart:
         Lowest and highest value shown.
     above
         Room over the frame: for the rows of event letters, if any.
+    alt
+        What the chart shows, for whoever does not see it.
     """
 
     def __init__(
@@ -61,8 +64,9 @@ class TimeChart:
         low: float,
         high: float,
         above: float = ABOVE,
+        alt: str = "",
     ) -> None:
-        self.drawing = Drawing(width, height)
+        self.drawing = Sketch(width, height, alt)
         room = (end - start) * BESIDE
         self.start, self.end, self.low, self.high = start - room, end + room, low, high
         self.right, self.top = width - RIGHT, height - above

@@ -1,9 +1,10 @@
 """The last page: quantities, cautions, and how to check the package."""
 
-from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer
+from reportlab.platypus import Flowable, KeepTogether, Spacer
 
 from qa.closeout.report.block import Cell, ruled, section
 from qa.closeout.report.style import BODY, DASHED, HEAD_RIGHT, QUIET, SMALL, SMALL_RIGHT
+from qa.closeout.report.tagged import Paragraph
 from qa.closeout.report.words import xml
 from qa.domain.closeout import CloseoutFacts
 

@@ -2,11 +2,10 @@
 
 from zoneinfo import ZoneInfo
 
-from reportlab.platypus import Paragraph, Table
-
 from qa.closeout.report.block import PLAIN
 from qa.closeout.report.chart import Event
 from qa.closeout.report.style import BOLD, SMALL
+from qa.closeout.report.tagged import Paragraph, Table
 from qa.closeout.report.words import clock, day, xml
 from qa.domain.closeout import CloseoutFacts
 

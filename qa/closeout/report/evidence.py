@@ -3,11 +3,12 @@
 from collections.abc import Mapping
 from zoneinfo import ZoneInfo
 
-from reportlab.platypus import Flowable, Paragraph
+from reportlab.platypus import Flowable
 
 from qa.closeout.report.block import Cell, ruled, section
 from qa.closeout.report.requirements import evidence_numbers
 from qa.closeout.report.style import BODY, BOLD, QUIET, SMALL
+from qa.closeout.report.tagged import Paragraph
 from qa.closeout.report.words import moment, xml
 from qa.domain.closeout import CloseoutFacts
 

@@ -4,6 +4,7 @@ from reportlab.graphics.shapes import Circle, Drawing, Group, Line, Polygon, Pol
 from reportlab.lib.colors import Color
 
 from qa.closeout.report.style import ACCENT, ALERT, BOLD, SOFT, WHITE
+from qa.closeout.report.tagged import Sketch
 from qa.domain.closeout import VerdictWord
 
 BOX = 10.0
@@ -12,7 +13,7 @@ BOX = 10.0
 
 def mark(verdict: VerdictWord, size: float = 9.0) -> Drawing:
     """Draw the mark: full or open tick, diamond, cross, question, half circle or dash."""
-    drawing = Drawing(size, size)
+    drawing = Sketch(size, size)  # the word stands beside it
     group = Group(*SHAPES[verdict]())
     group.scale(size / BOX, size / BOX)
     drawing.add(group)

@@ -3,7 +3,9 @@
 from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 
+from qa.closeout.report.archival import VERSION, make_archival
 from qa.closeout.report.style import ALERT, BOLD, BOTTOM, FONT, MARGIN, PAPERS, RULE, SOFT, TOP
+from qa.closeout.report.tagged import ARTIFACT, Tags, marked, write_tags
 from qa.closeout.report.words import glyphs
 from qa.domain.closeout import CloseoutFacts
 
@@ -18,8 +20,14 @@ def numbered_canvas(facts: CloseoutFacts, digest: str) -> type[Canvas]:
         """Keeps each page back until the last is there."""
 
         def __init__(self, *args: object, **kwargs: object) -> None:
-            super().__init__(*args, **kwargs)
+            super().__init__(*args, **{**kwargs, "pdfVersion": VERSION})
+            self.tags = Tags()
             self._pages: list[dict[str, object]] = []
+
+        @property
+        def page_index(self) -> int:
+            """Say which page is being drawn, from 0."""
+            return len(self._pages)
 
         def showPage(self) -> None:  # noqa: N802 - reportlab's name
             """Keep the page for later."""
@@ -30,8 +38,11 @@ def numbered_canvas(facts: CloseoutFacts, digest: str) -> type[Canvas]:
             """Write head and foot on every page, then the file."""
             for number, page in enumerate(self._pages, start=1):
                 self.__dict__.update(page)
-                draw_edges(self, facts, digest, f"Page {number} of {len(self._pages)}")
+                with marked(self, ARTIFACT):
+                    draw_edges(self, facts, digest, f"Page {number} of {len(self._pages)}")
                 super().showPage()
+            write_tags(self)
+            make_archival(self)
             super().save()
 
     return NumberedCanvas

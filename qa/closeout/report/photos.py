@@ -8,11 +8,12 @@ from zoneinfo import ZoneInfo
 
 from PIL import Image as Picture
 from PIL import ImageOps
-from reportlab.platypus import Flowable, Image, Paragraph, Table
+from reportlab.platypus import Flowable
 
 from qa.closeout.report.block import PLAIN, section
 from qa.closeout.report.requirements import evidence_numbers
 from qa.closeout.report.style import BOLD, QUIET, RULE, SMALL
+from qa.closeout.report.tagged import Paragraph, Photo, Table
 from qa.closeout.report.words import moment, number_words, xml
 from qa.domain.closeout import CloseoutFacts, EvidenceFact
 
@@ -37,7 +38,7 @@ def photos(
     tall = (height - HEADING) / _rows(len(shown)) - CAPTION
     cells = [
         [
-            _picture(files.get(one.id), half, tall),
+            _picture(files.get(one.id), half, tall, f"Photo {numbers[one.id]}: {one.title}"),
             Paragraph(_caption(one, numbers[one.id], zone), SMALL),
         ]
         for one in shown
@@ -78,7 +79,7 @@ def _rows(pictures: int) -> int:
     return 4 if pictures in (7, 8) else 3
 
 
-def _picture(path: Path | None, width: float, height: float) -> Flowable:
+def _picture(path: Path | None, width: float, height: float, alt: str) -> Flowable:
     """Set one picture into its half of the row."""
     content = shrunk(path) if path is not None else None
     if content is None:
@@ -87,7 +88,9 @@ def _picture(path: Path | None, width: float, height: float) -> Flowable:
             [("BOX", (0, 0), (-1, -1), 0.5, RULE), ("VALIGN", (0, 0), (-1, -1), "MIDDLE")]
         )
         return frame
-    return Image(io.BytesIO(content), width, height, kind="proportional", hAlign="LEFT")
+    picture = Photo(io.BytesIO(content), width, height, kind="proportional", hAlign="LEFT")
+    picture.alt = alt
+    return picture
 
 
 def _caption(one: EvidenceFact, number: str, zone: ZoneInfo) -> str:

@@ -1,12 +1,13 @@
 """Where the repair lies: the run and the repair, both drawn to scale."""
 
-from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer, Table
+from reportlab.platypus import Flowable, KeepTogether, Spacer
 
 from qa.closeout.report.block import PLAIN, Cell, ruled, section
 from qa.closeout.report.figures import coverage_m
 from qa.closeout.report.plan_map import plan_map
 from qa.closeout.report.run_sketch import clock_face, repair_sketch, run_sketch
 from qa.closeout.report.style import BODY, QUIET, SMALL
+from qa.closeout.report.tagged import Paragraph, Table
 from qa.closeout.report.words import listed, metres, xml
 from qa.domain.closeout import CloseoutFacts
 

@@ -6,6 +6,7 @@ from reportlab.graphics.shapes import Circle, Drawing, Group, Line, Polygon, Rec
 
 from qa.closeout.position import along
 from qa.closeout.report.style import ACCENT, ALERT, BAND, BOLD, FONT, INK, SOFT, WHITE
+from qa.closeout.report.tagged import Sketch
 from qa.closeout.report.words import glyphs
 from qa.domain.closeout import AccessPointFact, CloseoutFacts
 
@@ -30,7 +31,8 @@ def plan_map(facts: CloseoutFacts, width: float) -> Drawing | None:
     defect = along(facts, facts.repair.defect_distance_m)
     if any(end.lat_deg is None or end.lon_deg is None for end in ends) or defect is None:
         return None
-    drawing = Drawing(width, HEIGHT)
+    words = f"Map of run {facts.run.ref}: its access points, the defect, the sleeves"
+    drawing = Sketch(width, HEIGHT, words)
     box = (0.0, 0.0, width - _LEGEND, HEIGHT)
     drawing.add(Rect(*box, fillColor=WHITE, strokeColor=SOFT, strokeWidth=0.6))
     paper = _Paper.fit([_lon_lat(end) for end in ends], box)

@@ -4,13 +4,14 @@ from datetime import timedelta
 from zoneinfo import ZoneInfo
 
 from reportlab.graphics.shapes import Drawing
-from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer
+from reportlab.platypus import Flowable, KeepTogether, Spacer
 
 from qa.closeout.report.block import section
 from qa.closeout.report.chart import Event, TimeChart
 from qa.closeout.report.events import cure_events, event_key
 from qa.closeout.report.figures import curing_pressure, outside_window
 from qa.closeout.report.style import BODY, STRONG
+from qa.closeout.report.tagged import Paragraph
 from qa.closeout.report.words import (
     KPA_A_PSI,
     VERDICTS,
@@ -47,7 +48,8 @@ def draw_pressure(facts: CloseoutFacts, marks: list[Event], width: float) -> Dra
     """Draw the readings with the window and the events."""
     times = [at for at, _ in facts.pressure_kpa] + [one.at for one in marks]
     top = max(*(value for _, value in facts.pressure_kpa), facts.window_high_kpa) * HEADROOM
-    chart = TimeChart(width, HEIGHT, start=min(times), end=max(times), low=0.0, high=top)
+    alt = f"Pressure over time. {pressure_words(facts)}"
+    chart = TimeChart(width, HEIGHT, start=min(times), end=max(times), low=0.0, high=top, alt=alt)
     chart.band(facts.window_low_kpa, facts.window_high_kpa)
     chart.axes("kPa", "psi", lambda kpa: kpa / KPA_A_PSI, lambda psi: psi * KPA_A_PSI)
     chart.times(ZoneInfo(facts.site.time_zone))
@@ -105,6 +107,7 @@ def _draw_test(series: Series, width: float, zone: ZoneInfo) -> Drawing:
         end=max(at for at, _ in series) + pause,
         low=middle - half,
         high=middle + half,
+        alt="The readings of the hold test over time",
     )
     chart.axes("kPa", "psi", lambda kpa: kpa / KPA_A_PSI, lambda psi: psi * KPA_A_PSI)
     chart.times(zone)

@@ -1,10 +1,11 @@
 """Each requirement with its verdict, the reason, the figures and the evidence that proves it."""
 
-from reportlab.platypus import Flowable, Paragraph, Table
+from reportlab.platypus import Flowable
 
 from qa.closeout.report.block import PLAIN, Cell, ruled, section
 from qa.closeout.report.mark import mark
 from qa.closeout.report.style import BODY, BOLD, CELL, QUIET, SMALL
+from qa.closeout.report.tagged import Paragraph, Table
 from qa.closeout.report.words import VERDICTS, number_words, xml
 from qa.domain.closeout import CloseoutFacts, RequirementFact
 

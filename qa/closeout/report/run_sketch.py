@@ -7,6 +7,7 @@ from reportlab.lib.colors import Color
 from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from qa.closeout.report.style import ACCENT, ALERT, BAND, BOLD, FONT, INK, SOFT, WHITE
+from qa.closeout.report.tagged import Sketch
 from qa.closeout.report.words import glyphs, metres
 from qa.domain.closeout import CloseoutFacts
 
@@ -24,7 +25,7 @@ def from_upstream_m(facts: CloseoutFacts, distance_m: float) -> float:
 
 def run_sketch(facts: CloseoutFacts, width: float) -> Drawing:
     """Draw the whole run: access points, defect, sleeves, direction of flow."""
-    drawing = Drawing(width, 98)
+    drawing = Sketch(width, 98, _run_words(facts))
     run, scale, floor = facts.run, (width - 2 * EDGE) / facts.run.length_m, 26.0
     drawing.add(
         Rect(EDGE, floor, width - 2 * EDGE, 13, fillColor=BAND, strokeColor=SOFT, strokeWidth=0.6)
@@ -65,13 +66,28 @@ def run_sketch(facts: CloseoutFacts, width: float) -> Drawing:
     return drawing
 
 
+def _run_words(facts: CloseoutFacts) -> str:
+    """Say in words what the sketch of the run shows."""
+    run, repair = facts.run, facts.repair
+    return (
+        f"Run {run.ref}, {metres(run.length_m)} from {run.upstream.ref} to {run.downstream.ref}; "
+        f"the defect lies {metres(repair.defect_distance_m)} from {repair.datum_ref}"
+    )
+
+
+def _sleeve_words(facts: CloseoutFacts) -> str:
+    """Say in words where each sleeve begins and ends."""
+    spans = [f"from {metres(one.start_m)} to {metres(one.end_m)}" for one in facts.sleeves]
+    return f"The repair enlarged: sleeves {', '.join(spans) or 'none'}"
+
+
 def repair_sketch(facts: CloseoutFacts, width: float) -> Drawing:
     """Draw the repair enlarged: pipe, defect and sleeves with the distances of their ends."""
     low, high = _reach_m(facts)
     scale = width / (high - low)
     bore = min(facts.run.diameter_mm / 1000 * scale, 70.0)
     floor = 20.0 if len(facts.sleeves) <= 1 else 35.0
-    drawing = Drawing(width, bore + floor + 32)
+    drawing = Sketch(width, bore + floor + 32, _sleeve_words(facts))
     drawing.add(Rect(0, floor, width, bore, fillColor=BAND, strokeColor=None))
     for y in (floor, floor + bore):
         drawing.add(Line(0, y, width, y, strokeColor=INK, strokeWidth=1.6))
@@ -101,7 +117,8 @@ def clock_face(facts: CloseoutFacts, size: float = 62.0) -> Drawing | None:
     start, end = facts.repair.clock_from, facts.repair.clock_to
     if start is None:
         return None
-    drawing, middle, radius = Drawing(size, size), size / 2, size / 2 - 11
+    words = f"Around the pipe, as a clock: from {start} to {end or start}"
+    drawing, middle, radius = Sketch(size, size, words), size / 2, size / 2 - 11
     drawing.add(Circle(middle, middle, radius, fillColor=BAND, strokeColor=SOFT, strokeWidth=1.2))
     for hour, x, y in ((12, 0, 1), (3, 1, 0), (6, 0, -1), (9, -1, 0)):
         reach = radius + 6.5

@@ -3,7 +3,7 @@
 from collections import Counter
 from zoneinfo import ZoneInfo
 
-from reportlab.platypus import Flowable, Paragraph, Spacer, Table
+from reportlab.platypus import Flowable, Spacer
 
 from qa.closeout.report.block import PLAIN, pairs
 from qa.closeout.report.figures import figures
@@ -24,6 +24,7 @@ from qa.closeout.report.style import (
     UNDER_TITLE,
     VERDICT,
 )
+from qa.closeout.report.tagged import Paragraph, Table
 from qa.closeout.report.words import VERDICTS, listed, moment, shortened, xml
 from qa.domain.closeout import CloseoutFacts, VerdictWord
 

@@ -3,12 +3,13 @@
 from zoneinfo import ZoneInfo
 
 from reportlab.graphics.shapes import Drawing, Rect
-from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer
+from reportlab.platypus import Flowable, KeepTogether, Spacer
 
 from qa.closeout.report.block import section
 from qa.closeout.report.chart import BELOW, Event, TimeChart
 from qa.closeout.report.events import cure_events, event_key
 from qa.closeout.report.style import BAND, BODY, INK, SMALL, STRONG
+from qa.closeout.report.tagged import Paragraph
 from qa.closeout.report.words import celsius, longest_gap_s, minutes_between, offset, span, xml
 from qa.domain.closeout import CloseoutFacts
 
@@ -49,7 +50,13 @@ def draw_temperature(facts: CloseoutFacts, marks: list[Event], width: float) -> 
     middle = (max(values) + min(values)) / 2
     half = max((max(values) - min(values)) * 0.75, LEAST_SPAN_C / 2)
     chart = TimeChart(
-        width, HEIGHT, start=min(times), end=max(times), low=middle - half, high=middle + half
+        width,
+        HEIGHT,
+        start=min(times),
+        end=max(times),
+        low=middle - half,
+        high=middle + half,
+        alt=f"Pipe wall temperature over time. {temperature_words(facts)}",
     )
     cure = facts.cure
     if cure is not None:

@@ -3,10 +3,11 @@
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from reportlab.platypus import Flowable, Paragraph
+from reportlab.platypus import Flowable
 
 from qa.closeout.report.block import Cell, ruled, section
 from qa.closeout.report.style import BODY, BOLD, CELL, QUIET
+from qa.closeout.report.tagged import Paragraph
 from qa.closeout.report.words import clock, day, offset, xml
 from qa.domain.closeout import CloseoutFacts
 
