@@ -10,6 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from benchmarks.planning_cases import KINDS, Case, held, make
+from benchmarks.planning_overlap import overlap
 from benchmarks.planning_replan import replan
 from benchmarks.planning_solomon import read_problem
 from dispatch.domain.plan.explain import explain_in
@@ -38,6 +39,8 @@ since a shared machine makes the wall say little.
   overload  6 crews for 80 repairs: is priority A served as well as by any simple rule?
   replan    second morning of 'day': the busiest crew is lost, five urgent repairs come
   replan_tight  the same of 'tight'
+  overlap   one overloaded day, the next repair set up in a cure: without, with, and by an exact
+            model that needs OR-Tools (the budget is the exact model's; ours has 10 s)
   explain   how long the reasons of one repair take at 200 crew-days
 
 Examples:
@@ -176,6 +179,7 @@ PARTS: dict[str, Callable[[list[int], list[float]], Iterable[str]]] = {
     **{kind: trade(kind) for kind in KINDS},
     "replan": replan("day"),
     "replan_tight": replan("tight"),
+    "overlap": overlap,
     "explain": explain,
 }
 
@@ -191,7 +195,13 @@ def main() -> None:
         "--cpu-s", nargs="+", type=float, default=[], help="budgets in CPU-s, else each part's own"
     )
     asked = parser.parse_args()
-    own = {"solomon": [10.0, 30.0], "oracle": [1.0], "replan": [4.0], "replan_tight": [4.0]}
+    own = {
+        "solomon": [10.0, 30.0],
+        "oracle": [1.0],
+        "replan": [4.0],
+        "replan_tight": [4.0],
+        "overlap": [60.0],
+    }
     for part in asked.parts:
         for line in PARTS[part](asked.seeds, asked.cpu_s or own.get(part, [])):
             sys.stdout.write(line + "\n")

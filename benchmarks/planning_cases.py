@@ -13,6 +13,7 @@ from dispatch.domain.plan.plan import Checked, Plan, check
 from dispatch.domain.plan.problem import (
     CrewDay,
     Lunch,
+    Overlap,
     PackerRange,
     PlannedRepair,
     Problem,
@@ -25,6 +26,7 @@ ORIGIN = datetime(2026, 11, 30, tzinfo=UTC)
 DAY_S, HOUR_S, MIN_S = 86_400, 3600, 60
 KIT = "KIT"
 SIZES_MM = (150.0, 225.0, 300.0, 450.0)
+ANY = PackerRange(100, 500, 1.2)
 SMALL, LARGE = PackerRange(100, 250, 1.2), PackerRange(225, 500, 1.2)
 
 
@@ -38,6 +40,9 @@ class Case:
         A window holds only the start of the work, not all of it.
     cure_margin : float
         How much longer than expected the longest cure to reckon with is.
+    overlap : Overlap or None
+        Whether crews may set up the next repair during a cure. Then a crew with two packers has
+        two that serve all sizes.
     """
 
     crews: int
@@ -48,6 +53,7 @@ class Case:
     lunch: bool = True
     starts_inside: bool = False
     cure_margin: float = 0.1
+    overlap: Overlap | None = None
 
 
 KINDS = {
@@ -116,8 +122,9 @@ def _crew_day(case: Case, crew: _Crew, day: int, yard: int) -> CrewDay:
         yard,
         lunch if case.lunch else None,
         crew.holds,
-        crew.packers,
+        (ANY, ANY) if case.overlap is not None and len(crew.packers) > 1 else crew.packers,
         {KIT: crew.kits},
+        case.overlap,
     )
 
 

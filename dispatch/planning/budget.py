@@ -49,6 +49,25 @@ class Spent:
             self.trace.append((self.cpu_s, best_cost))
         return self.is_used_up
 
+    def count(self, steps: int) -> None:
+        """Count steps of a search that has no cost of its own to tell."""
+        self.steps += steps
+
+    @property
+    def share(self) -> float:
+        """Return how much of the budget is used up, from 0 to 1."""
+        b = self.budget
+        used = [
+            taken / most if most > 0 else 1.0
+            for taken, most in (
+                (self.steps - 1, b.iterations),
+                (self.cpu_s, b.cpu_s),
+                (time.perf_counter() - self._wall, b.wall_s),
+            )
+            if most is not None
+        ]
+        return 1.0 if b.stop is not None and b.stop() else min(1.0, max(used))
+
     @property
     def cpu_s(self) -> float:
         """Return the processor seconds used so far."""

@@ -121,7 +121,7 @@ def _installed() -> Search | None:
     """Return pyvrp's search if pyvrp is there; only now is it loaded, with all it brings."""
     if find_spec("pyvrp") is None:
         return None
-    search: Search = import_module("dispatch.planning.pyvrp_search").search
+    search: Search = import_module("dispatch.planning.searches").search
     return search
 
 

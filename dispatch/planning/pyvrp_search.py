@@ -1,13 +1,15 @@
 """The search by pyvrp: a problem as its model, its answer as a plan.
 
-Only `engine` imports this module, and only when a search is asked for.
+Only `searches` imports this module, and only when a search is asked for.
 
 - a crew-day is a vehicle type; crew-days that are the same in everything are one type;
 - a repair is one optional client for each alternative, at most one of a group is served;
 - who may do what is a travel matrix for each distinct set of repairs, in which the others lie
   ten million seconds away (larger numbers overflow);
 - kits are load dimensions; lateness and changed days are in the prizes, changed crews in the
-  distances; lunch is not modelled: `mend` sees to it afterwards.
+  distances; lunch is not modelled: `mend` sees to it afterwards;
+- a set-up beside a cure cannot be told: a crew that may is reckoned with less time on a site
+  (`ease`), and `searches` sees what of it can be done.
 """
 
 from dataclasses import dataclass
@@ -50,16 +52,33 @@ class _Model:
     types: tuple[tuple[CrewDay, ...], ...]
 
 
-def search(problem: Problem, start: Plan, spent: Spent, seed: int) -> Plan | None:
-    """Return the best plan found, or None when there is none that pyvrp calls feasible."""
+def search(
+    problem: Problem,
+    start: Plan,
+    spent: Spent,
+    seed: int,
+    *,
+    until: float = 1.0,
+    ease: float = 1.0,
+) -> Plan | None:
+    """Return the best plan found, or None when there is none that pyvrp calls feasible.
+
+    Parameters
+    ----------
+    until : float
+        The share of the budget at which to end.
+    ease : float
+        How much of its time on a site a crew that may overlap is reckoned with, from 0 to 1.
+        Below 1 the plan is a wish: the exact clock says what of it can be done.
+    """
     if not problem.crew_days or not problem.repairs:
         return None
-    model = _model(problem)
+    model = _model(problem, ease)
     first = _as_solution(problem, model, start)
     params = _params(problem, model)
     found: list[pyvrp.Result] = []
-    while not found or not spent.is_used_up:
-        leg = _Leg(spent)
+    while not found or spent.share < until:
+        leg = _Leg(spent, until)
         found.append(
             pyvrp.solve(
                 model.data,
@@ -81,6 +100,7 @@ class _Leg:
     """One search among several: it ends with the budget, or when it comes no further."""
 
     spent: Spent
+    until: float
     best: int | None = None
     since: int = 0
 
@@ -89,7 +109,9 @@ class _Leg:
         self.since += 1
         if self.best is None or best_cost < self.best:
             self.best, self.since = best_cost, 0
-        return self.spent(best_cost) or self.since >= STALE
+        if self.spent(best_cost) or self.since >= STALE:
+            return True
+        return self.until < 1 and self.spent.share >= self.until
 
 
 def _params(problem: Problem, model: _Model) -> pyvrp.SolveParams:
@@ -105,7 +127,7 @@ def _params(problem: Problem, model: _Model) -> pyvrp.SolveParams:
     )
 
 
-def _model(problem: Problem) -> _Model:
+def _model(problem: Problem, ease: float) -> _Model:
     may = _may(problem)
     clients, groups = _clients(problem, may)
     group_of = {ref: number for number, ref in enumerate(groups)}
@@ -119,7 +141,8 @@ def _model(problem: Problem) -> _Model:
         day.ref: frozenset(ref for ref, days in may.items() if day.ref in days)
         for day in problem.crew_days
     }
-    profiles: dict[tuple[frozenset[str], frozenset[str]], int] = {}
+    work = np.array([0] * len(homes) + [each.on_site_s for each in problem.repairs])
+    profiles: dict[tuple[frozenset[str], frozenset[str], float], int] = {}
     types: dict[tuple[object, ...], list[CrewDay]] = {}
     for day in problem.crew_days:
         able = able_on[day.ref]
@@ -128,12 +151,18 @@ def _model(problem: Problem) -> _Model:
             for ref in able
             if ref in problem.promised and problem.promised[ref].crew != day.crew
         )
-        profile = profiles.setdefault((able, others), len(profiles))
+        eased = ease if may_overlap(day) else 1.0
+        profile = profiles.setdefault((able, others, eased), len(profiles))
         kits = tuple(day.kits.get(code, 0) for code in codes)
         hours = (day.starts_s, day.ends_s, day.overtime_s)
         ends = (homes.index(day.start_place), homes.index(day.end_place))
         types.setdefault((hours, ends, profile, kits), []).append(day)
-    matrices = [_matrices(problem, seconds, at, *sets) for sets in profiles]
+    matrices = []
+    for able, others, eased in profiles:
+        distances, durations = _matrices(problem, seconds, at, able, others)
+        durations += (work * eased).astype(np.int64)[:, None]
+        np.fill_diagonal(durations, 0)
+        matrices.append((distances, durations))
     data = pyvrp.ProblemData(
         [pyvrp.Location(0, 0) for _ in places],
         [_client(problem, each, at, codes, group_of) for each in clients],
@@ -144,6 +173,11 @@ def _model(problem: Problem) -> _Model:
         [pyvrp.ClientGroup(members, required=False) for members in groups.values()],
     )
     return _Model(data, tuple(clients), tuple(tuple(days) for days in types.values()))
+
+
+def may_overlap(day: CrewDay) -> bool:
+    """Return whether a crew-day may set up a repair beside a cure at all."""
+    return day.overlap is not None and day.overlap.is_allowed and len(day.packers) > 1
 
 
 def _may(problem: Problem) -> dict[str, dict[str, CrewDay]]:
@@ -183,7 +217,7 @@ def _client(
     return pyvrp.Client(
         at[each.repair],
         delivery=[repair.kits_needed if repair.kit_code == code else 0 for code in codes],
-        service_duration=repair.on_site_s,
+        # How long a crew is there depends on the crew: it is part of its way on.
         tw_early=each.early_s,
         tw_late=each.late_s,
         prize=max(0, each.prize_s),

@@ -11,8 +11,10 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from benchmarks.planning_cases import Case, make
 from dispatch.domain.plan.beside import drive_beside
 from dispatch.domain.plan.driven import Driven
+from dispatch.domain.plan.greedy import greedy
 from dispatch.domain.plan.problem import (
     CrewDay,
     Lunch,
@@ -25,9 +27,13 @@ from dispatch.domain.plan.refusal import Refusal
 from dispatch.domain.plan.route import drive
 from dispatch.domain.plan.timeline import Timeline, simulate
 from dispatch.domain.plan.under_way import UnderWay, from_now
+from dispatch.planning.budget import Budget
+from dispatch.planning.engine import PlanEngine
 from tests.dispatch.plan_example import (
+    DAY,
     HOUR,
     MIN,
+    checked,
     crew_day,
     problem,
     repair,
@@ -355,3 +361,52 @@ def test_the_best_plan_of_a_tiny_case_is_never_dearer_with_overlap(
     few = repairs[:4]
 
     assert cheapest_total_s(problem(allowed, few)) <= cheapest_total_s(problem(without, few))
+
+
+@given(some_crew_days, some_repairs, words, st.booleans())
+def test_with_overlap_too_the_plan_holds_and_is_not_worse_than_the_rule(
+    crew_days: list[CrewDay], repairs: list[PlannedRepair], word: Overlap, lunch: bool
+) -> None:
+    """Whatever the search makes of it, and with stock over several days."""
+    allowed = [
+        replace(
+            day,
+            packers=TWO,
+            overlap=word,
+            lunch=Lunch(day.day * DAY + 11 * HOUR, day.day * DAY + 12 * HOUR, HOUR, in_cure=False)
+            if lunch
+            else None,
+        )
+        for day in crew_days
+    ]
+    of = problem(allowed, repairs, stock={("north", "KIT"): 3})
+
+    planned = PlanEngine().solve(of, Budget(iterations=200), 1)
+
+    assert checked(planned.problem, planned.best.plan) == planned.best
+    rule = checked(planned.problem, greedy(planned.problem))
+    assert planned.best.cost.rank <= rule.cost.rank
+
+
+@pytest.mark.parametrize("seed", range(500, 506))
+def test_a_tiny_case_with_overlap_is_planned_as_well_as_by_trying_everything(seed: int) -> None:
+    """The oracle drives every order on every crew-day by the same clock."""
+    of = make(Case(3, 7, 1, 1, overlap=ALLOWED), seed)
+    planned = PlanEngine().solve(of, Budget(iterations=3000), seed)
+
+    assert planned.best.cost.total_s == cheapest_total_s(planned.problem)
+
+
+def test_a_full_day_serves_more_when_cures_may_overlap() -> None:
+    """Four crews for forty repairs; the very same steps of search with and without the word."""
+    of = make(Case(4, 40, 1, 1, half_degrees=0.05, overlap=ALLOWED), 7)
+    without = replace(of, crew_days=tuple(replace(day, overlap=None) for day in of.crew_days))
+
+    more, less = (
+        PlanEngine().solve(each, Budget(iterations=1500), 1).best for each in (of, without)
+    )
+    assert more.cost.left_out_a <= less.cost.left_out_a
+    assert len(more.left_out) < len(less.left_out)
+    assert any(stop.beside for timeline in more.timelines for stop in timeline.stops)
+    again = PlanEngine().solve(of, Budget(iterations=1500), 1).best
+    assert again == more
