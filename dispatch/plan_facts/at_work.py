@@ -9,6 +9,7 @@ from dispatch.domain.plan.under_way import UnderWay
 from dispatch.domain.plan_horizon import Horizon
 from dispatch.plan_facts.durations import Durations
 from dispatch.plan_facts.open_repairs import OpenRepair
+from dispatch.plan_facts.planned_repairs import kit_need
 from repairs.domain.event_order import moment_of
 from repairs.domain.progress import Stage
 from repairs.selectors import clocks_at, progress_of
@@ -54,4 +55,6 @@ def free_at(row: OpenRepair, lasts: Durations, now: datetime) -> datetime:
     until = None if clocks is None else clocks.cure.hold_until
     if until is None:  # the clock cannot tell
         return max(first + whole, now + finish)
-    return max(until, now) + finish
+    after_this_sleeve = max(until, now) + finish
+    several = kit_need(row.prescription)[1] > 1
+    return max(first + whole, after_this_sleeve) if several else after_this_sleeve

@@ -34,6 +34,7 @@ def planned_repair(
 ) -> PlannedRepair:
     """Return a repair as a plan sees it."""
     repair, result = row.repair, row.prescription.result or {}
+    kit, kits = kit_need(row.prescription)
     pin = getattr(repair, "pin", None)
     urgent = supposed.is_urgent(str(repair.pk))
     due_on = due_date(repair)
@@ -54,8 +55,8 @@ def planned_repair(
         diameter_mm=repair.run.diameter_mm,
         sleeve_length_m=float(result["sleeve_length_m"]),
         pressure_kpa=float(result["window"]["high_kpa"]),
-        kit_code=str(result["kit"]),
-        kits_needed=int(result["sleeve_count"]),
+        kit_code=kit,
+        kits_needed=kits,
         pinned_crew=None if pin is None or pin.crew is None else pin.crew.code,
         pinned_day=None if pin is None or pin.on is None else horizon.day(pin.on),
     )

@@ -4,7 +4,7 @@ import logging
 import time
 from uuid import UUID
 
-from django.db import OperationalError
+from django.db import OperationalError, connection
 from django.utils import timezone
 
 from dispatch.domain.plan.plan import Checked
@@ -103,13 +103,15 @@ class _Watch:
         return self._cancelled
 
     def _write(self, percent: int) -> None:
-        self._lease.report(percent)
         try:
+            self._lease.report(percent)
             open_run = PlanRun.objects.filter(pk=self._run.pk, state__in=PlanRun.OPEN)
             open_run.update(state=PlanRun.SEARCHING, percent=percent, said=self._said)
             row = PlanRun.objects.filter(pk=self._run.pk).values_list("cancel_asked_at").first()
         except OperationalError as error:
-            # How far it is matters less than that it goes on.
+            # How far it is matters less than that it goes on; the next look connects anew.
             log.warning("The progress of a plan was not written: %s", error)
+            if not connection.in_atomic_block:
+                connection.close()
             return
         self._cancelled = row is None or row[0] is not None

@@ -136,3 +136,22 @@ def test_what_is_planned_for_another_week_is_left_there(company: Company) -> Non
     assert (repair.pk, "planned_another_day") in {(e.repair.pk, e.code) for e in facts.not_planned}
     assert facts.told == {}
     assert facts.problem.stock[crew.code, "KIT-300"] == 9
+
+
+def test_a_second_sleeve_is_still_to_come_while_the_first_one_cures(company: Company) -> None:
+    """Two sleeves: the crew is not free when the first one is."""
+    crew = company.crews[0]
+    ends = []
+    for sleeves, repair in zip((1, 2), company.repairs, strict=False):
+        row = repair.prescriptions.get()
+        row.result = {**(row.result or {}), "sleeve_count": sleeves}
+        row.save()
+        begin(company, repair, crew, ["arrived", "mixing_started"], HOUR / 2)
+        FieldEventFactory(repair=repair, kind="inflated", device_time=now())
+        Repair.objects.filter(pk=repair.pk).update(stage="curing")
+        facts = facts_at(now())
+        ends.append(next(day.starts_s for day in facts.problem.crew_days if day.crew == crew.code))
+        Repair.objects.filter(pk=repair.pk).update(stage="filmed")
+        repair.assignments.update(cancelled_at=now())
+
+    assert ends[1] > ends[0] + 3600
