@@ -32,6 +32,7 @@ TITLES = {
     "same_id_other_body": "The same id with another content",
     "already_there": "Already there",
     "clash": "The assignment clashes",
+    "nothing_to_collect": "Nothing to collect yet",
     "not_for_judgement": "Not for a person to judge",
     "not_fit": "Not fit for this kind of repair",
     "no_prescription": "No prescription",

@@ -13,6 +13,7 @@ from qa.services.ask_proof import PROOF
 from qa.services.build_package import build, publish
 from qa.services.check_hold_points import check_hold_points
 from qa.services.close import BUILD_PACKAGE
+from qa.services.collect import BUILD_COLLECTION, build_collection, publish_collection
 from qa.services.read_evidence import EVIDENCE_READ, FileFacts, look_into, write_facts
 from qa.services.recheck_files import (
     RECHECK_FILES,
@@ -81,6 +82,17 @@ def finish_package(item: Item, context: Context) -> Outcome:
     publish(package_id=item.subject_id, bag=context.prepared, now=context.now)
     repair_id = CloseoutPackage.objects.values_list("closing__repair").get(pk=item.subject_id)[0]
     bring_in_line(source=PROOF, subject_id=str(repair_id), now=context.now)
+    return Done()
+
+
+def _collect(item: Item, lease: Lease) -> WrittenBag:
+    return build_collection(package_id=item.subject_id, lease=lease, now=timezone.now())
+
+
+@handler(BUILD_COLLECTION, prepare=_collect)
+def finish_collection(item: Item, context: Context) -> Outcome:
+    """Publish what was collected."""
+    publish_collection(package_id=item.subject_id, bag=context.prepared, now=context.now)
     return Done()
 
 

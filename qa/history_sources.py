@@ -20,6 +20,7 @@ from qa.models import (
     ClientAnswer,
     CloseoutPackage,
     Closing,
+    CollectedPackage,
     Evidence,
     HistoryEntry,
     Nonconformance,
@@ -189,6 +190,14 @@ SOURCES = (
         CloseoutPackage,
         "ready_at",
         ("closing_id", "file_name", "sha256", "size_bytes"),
+        Q(ready_at__isnull=False),
+    ),
+    Source(
+        "collected package",
+        CollectedPackage,
+        "ready_at",
+        ("customer_id", "work_order_id", "month", "members", "file_name", "requested_by_id",
+         "sha256", "size_bytes"),
         Q(ready_at__isnull=False),
     ),
     Source(

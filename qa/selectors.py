@@ -2,15 +2,25 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import TypeVar
 
-from django.db.models import F, Min, QuerySet
+from django.db.models import F, Min, Model, QuerySet
 
 from dispatch.selectors import visible_repairs
 from qa.domain.requirement import Judged, judge_all
 from qa.facts import facts_of
-from qa.models import CloseoutPackage, Evidence, FileCheck, Nonconformance, Waiver
+from qa.models import (
+    CloseoutPackage,
+    CollectedPackage,
+    Evidence,
+    FileCheck,
+    Nonconformance,
+    Waiver,
+)
 from repairs.domain.roles import Role
-from repairs.models import Account, Repair
+from repairs.models import Account, Customer, Repair, WorkOrder
+
+M = TypeVar("M", bound=Model)
 
 
 def verdicts_of(repair: Repair, *, attempt: int, now: datetime) -> tuple[Judged, ...]:
@@ -36,10 +46,29 @@ def visible_evidence(account: Account) -> QuerySet[Evidence]:
 def visible_packages(account: Account) -> QuerySet[CloseoutPackage]:
     """Return the packages an account may see: the office all, a client its own."""
     rows = CloseoutPackage.objects.select_related("closing__repair__work_order__customer")
+    return _own(rows, account, "closing__repair__work_order__customer")
+
+
+def visible_collections(account: Account) -> QuerySet[CollectedPackage]:
+    """Return the collected packages an account may see: the office all, a client its own."""
+    return _own(CollectedPackage.objects.select_related("customer"), account, "customer")
+
+
+def visible_customers(account: Account) -> QuerySet[Customer]:
+    """Return the customers an account may collect for."""
+    return _own(Customer.objects.all(), account, "pk")
+
+
+def visible_orders(account: Account) -> QuerySet[WorkOrder]:
+    """Return the orders an account may collect."""
+    return _own(WorkOrder.objects.select_related("customer"), account, "customer")
+
+
+def _own(rows: QuerySet[M], account: Account, customer: str) -> QuerySet[M]:
     if account.is_office:
         return rows
     if account.role == Role.CLIENT:
-        return rows.filter(closing__repair__work_order__customer=account.customer_id)
+        return rows.filter(**{customer: account.customer_id})
     return rows.none()
 
 

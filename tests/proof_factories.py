@@ -21,6 +21,7 @@ from repairs.domain.roles import Role
 from tests.factories import (
     AccountFactory,
     CrewFactory,
+    CustomerFactory,
     RepairFactory,
     RequirementSetFactory,
     now,
@@ -317,6 +318,18 @@ class CloseoutPackageFactory(DjangoModelFactory[qa.CloseoutPackage]):
     closing = factory.SubFactory(ClosingFactory)
     file_name = "invented.zip"
     requested_at = factory.LazyFunction(now)
+
+
+class CollectedPackageFactory(DjangoModelFactory[qa.CollectedPackage]):
+    class Meta:
+        model = qa.CollectedPackage
+
+    customer = factory.SubFactory(CustomerFactory)
+    month = factory.LazyFunction(lambda: now().date().replace(day=1))
+    members = factory.LazyFunction(lambda: {"packages": [], "not_closed": [], "of": "2031-03"})
+    file_name = "invented-packages.zip"
+    requested_at = factory.LazyFunction(now)
+    requested_by = factory.SubFactory(AccountFactory)
 
 
 class ClientAnswerFactory(DjangoModelFactory[qa.ClientAnswer]):

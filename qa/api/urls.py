@@ -5,6 +5,7 @@ from django.urls import path
 from qa.api import (
     calculations,
     changes,
+    collections,
     evidence,
     packages,
     proof,
@@ -43,6 +44,9 @@ urlpatterns = [
     path("packages/<uuid:package_id>", packages.PackageView.as_view()),
     path("packages/<uuid:package_id>/file", packages.PackageFileView.as_view()),
     path("packages/<uuid:package_id>/answer", packages.AnswerView.as_view()),
+    path("collections", collections.CollectionListView.as_view()),
+    path("collections/<uuid:collection_id>", collections.CollectionView.as_view()),
+    path("collections/<uuid:collection_id>/file", collections.CollectionFileView.as_view()),
     path("signing-keys", signing_keys.SigningKeyListView.as_view()),
     path("calculations", calculations.CalculationListView.as_view()),
     *(

@@ -16,8 +16,15 @@ def quantities_csv(facts: CloseoutFacts) -> bytes:
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(HEADER)
+    writer.writerows(quantity_rows(facts))
+    return text.getvalue().encode()
+
+
+def quantity_rows(facts: CloseoutFacts) -> list[list[str]]:
+    """Return the lines of one repair."""
     repair = facts.repair
     closed_at = facts.closed_at.strftime("%Y-%m-%dT%H:%M:%SZ")
+    found = []
     for line in facts.quantities:
         words = (
             repair.ref,
@@ -29,10 +36,10 @@ def quantities_csv(facts: CloseoutFacts) -> bytes:
             line.words,
             line.unit,
         )
-        writer.writerow([*map(_inert, words), format(line.quantity, "f")])
-    return text.getvalue().encode()
+        found.append([*map(inert, words), format(line.quantity, "f")])
+    return found
 
 
-def _inert(text: str) -> str:
+def inert(text: str) -> str:
     """Keep a spreadsheet from running a text as a formula: it gets a leading apostrophe."""
     return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r")) else text

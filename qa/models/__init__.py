@@ -3,6 +3,7 @@
 from qa.models.client_answer import ClientAnswer
 from qa.models.closeout_package import CloseoutPackage
 from qa.models.closing import Closing
+from qa.models.collected_package import CollectedPackage
 from qa.models.evidence import Evidence
 from qa.models.file_check import FileCheck
 from qa.models.history import HistoryCheckpoint, HistoryEntry, HistoryHead, SigningKey
@@ -16,6 +17,7 @@ __all__ = [
     "ClientAnswer",
     "CloseoutPackage",
     "Closing",
+    "CollectedPackage",
     "Evidence",
     "FileCheck",
     "HistoryCheckpoint",

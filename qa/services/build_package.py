@@ -6,14 +6,11 @@ from uuid import UUID
 from django.db import transaction
 
 from duework.domain.work import Lease
-from qa import signing
 from qa.closeout.bag import WrittenBag, write_bag
-from qa.closeout.signature import Seal
-from qa.domain.history import Checkpoint
 from qa.handover.package_facts import closeout_facts, files_of, pictures_of
 from qa.models import CloseoutPackage, Closing
 from qa.sealed_files import keep, package_path
-from qa.services.write_history import known_key, last_checkpoint_row, write_history
+from qa.services.seal_package import seal_of
 
 _ALMOST_DONE = 99
 
@@ -36,7 +33,7 @@ def build(*, package_id: UUID | str, lease: Lease, now: datetime) -> WrittenBag:
             "repair__datum",
         )
     ).get(pk=package.closing_id)
-    seal = _seal(package, now)
+    seal = seal_of(package, now=now)
     facts, files = closeout_facts(closing, seal.checkpoint), files_of(closing)
     target = package_path(package.storage_key)
     target.parent.mkdir(parents=True, exist_ok=True)
@@ -59,18 +56,3 @@ def publish(*, package_id: UUID | str, bag: WrittenBag, now: datetime) -> None:
     CloseoutPackage.objects.filter(pk=package_id, ready_at__isnull=True).update(
         ready_at=now, sha256=bag.sha256, size_bytes=bag.size
     )
-
-
-@transaction.atomic
-def _seal(package: CloseoutPackage, now: datetime) -> Seal:
-    """Return who signs and where the history stands; the place is chosen once."""
-    row = CloseoutPackage.objects.select_for_update().get(pk=package.pk)
-    if row.checkpoint is None:
-        write_history(now=now, checkpoint=True)
-        row.checkpoint = last_checkpoint_row()
-        row.save(update_fields=["checkpoint"])
-    found, key = row.checkpoint, known_key(now)
-    if found is None:
-        raise ValueError("a closing is a fact, so the history cannot be empty")
-    checkpoint = Checkpoint(found.entries, found.head, found.made_at, found.key_id, found.signature)
-    return Seal(key.key_id, key.public_hex, checkpoint, signing.sign)

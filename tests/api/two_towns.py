@@ -34,6 +34,7 @@ from tests.order_example import order_row
 from tests.proof_factories import (
     AssignmentFactory,
     CloseoutPackageFactory,
+    CollectedPackageFactory,
     ContactFactory,
     EvidenceFactory,
     KnownWayFactory,
@@ -90,6 +91,8 @@ def a_town(number: str) -> Town:
     )
     package = CloseoutPackageFactory(closing__repair=done, ready_at=now())
     _put(package_path(package.storage_key))
+    collected = CollectedPackageFactory(customer=customer, ready_at=now())
+    _put(package_path(collected.storage_key))
     notice = NoticeFactory(crew=crew, repair=going)
     contact = ContactFactory(account=member.account)
     rota = OnCallFactory(account=member.account)
@@ -113,6 +116,7 @@ def a_town(number: str) -> Town:
             "evidence_id": str(evidence.id),
             "nonconformance_id": str(NonconformanceFactory(repair=going).id),
             "package_id": str(package.id),
+            "collection_id": str(collected.id),
             "item_id": str(a_dead_item(number).id),
             "report_id": str(kept.id),
             "upload_id": str(UploadFactory(repair=going, created_by=people["crew_lead"]).id),
@@ -137,6 +141,7 @@ def a_town(number: str) -> Town:
             "api/v1/contacts": str(contact.id),
             "api/v1/set-aside": str(kept.id),
             "api/v1/packages": str(package.id),
+            "api/v1/collections": str(collected.id),
             "packages": str(package.id),
             "api/v1/evidence": str(evidence.id),
             "api/v1/plans": str(plan.id),
@@ -254,6 +259,7 @@ def _work(town: Town) -> dict[str, Any]:
             "resin_temperature": warm,
         },
         "api/v1/repairs/<uuid:repair_id>": {"note": "an invented correction"},
+        "api/v1/collections": {"work_order": str(town.done.work_order_id)},
         "api/v1/runs/<uuid:run_id>": {"material": "invented clay"},
         "api/v1/equipment/<uuid:equipment_id>": {"test_due_on": day},
         "api/v1/evidence/<uuid:evidence_id>/shown-time": {

@@ -1,0 +1,151 @@
+"""The package of a whole order or month: the packages themselves, an index, a map, the sums."""
+
+import csv
+import io
+import json
+from collections.abc import Mapping
+from dataclasses import fields
+from decimal import Decimal
+from pathlib import Path
+
+from qa.closeout.bag import Contents, Copied
+from qa.closeout.payload import VERIFIER
+from qa.closeout.position import features
+from qa.closeout.quantities import HEADER, inert, quantity_rows
+from qa.closeout.signature import Seal
+from qa.domain.collection import Collection, IndexLine, index
+from qa.domain.manifest import BAGIT_TXT, bag_info_text, manifest_text, safe_name
+
+TEXT = """CLOSEOUT PACKAGES OF {of}
+For {customer}, by {contractor}
+Collected {collected_at} (UTC)
+{invented}
+WHAT IS HERE
+  data/index.csv          one line a repair, sorted by pipe: where, how it was judged, which package
+  data/position.geojson   all runs, defects and sleeves (WGS 84; any mapping program)
+  data/quantities.csv     pay items and quantities of each repair, and at its end the sums
+  data/packages/          {count} packages, byte for byte as they were handed over one by one
+  verify_package.py       checks this whole package: python3 verify_package.py [--key ID]
+  {not_closed}
+
+Each package in data/packages unpacks to a folder of its own with its report, its evidence and the
+same checking program.
+"""
+
+INVENTED = """
+THIS PACKAGE SHOWS INVENTED DATA. No such pipe, person, company or repair exists.
+"""
+
+
+def contents(collection: Collection, files: Mapping[str, Path], seal: Seal | None) -> Contents:
+    """Return what goes into the bag; `files` are the packages by id."""
+    copied = tuple(
+        Copied(
+            f"data/packages/{each.file_name}",
+            files.get(each.package_id),
+            each.sha256,
+            each.size_bytes,
+            f"package {each.file_name}",
+        )
+        for each in collection.members
+    )
+    return Contents(
+        folder=safe_name(f"{collection.customer_code}-{collection.of}-packages"),
+        dated=collection.collected_at,
+        made={
+            "data/index.csv": index_csv(collection),
+            "data/position.geojson": position_geojson(collection),
+            "data/quantities.csv": quantities_csv(collection),
+        },
+        copied=copied,
+        tags=lambda payload, sizes: _tags(collection, payload, sizes, seal),
+    )
+
+
+def index_csv(collection: Collection) -> bytes:
+    """Write one line a repair; a number is a number, an unknown place is empty."""
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\r\n")
+    names = [each.name for each in fields(IndexLine)]
+    writer.writerow(names)
+    for line in index(collection.members):
+        writer.writerow([_cell(getattr(line, name)) for name in names])
+    return text.getvalue().encode()
+
+
+def position_geojson(collection: Collection) -> bytes:
+    """Write all places as one FeatureCollection (RFC 7946); a run or access point stands once."""
+    found: dict[str, dict[str, object]] = {}
+    for member in collection.members:
+        attempt = member.facts.repair.attempt
+        for feature in features(member.facts):
+            identity = str(feature["id"])
+            if identity.startswith(("defect:", "sleeve:")):
+                identity = f"{identity}:attempt-{attempt}"
+            found.setdefault(identity, {**feature, "id": identity})
+    whole = {"type": "FeatureCollection", "features": [found[each] for each in sorted(found)]}
+    return f"{json.dumps(whole, ensure_ascii=False, allow_nan=False, indent=1)}\n".encode()
+
+
+def quantities_csv(collection: Collection) -> bytes:
+    """Write each repair's lines, then the sum of each pay item."""
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow(HEADER)
+    sums: dict[tuple[str, str, str], Decimal] = {}
+    for member in collection.members:
+        writer.writerows(quantity_rows(member.facts))
+        for line in member.facts.quantities:
+            key = (line.pay_item, line.words, line.unit)
+            sums[key] = sums.get(key, Decimal(0)) + line.quantity
+    for (item, words, unit), total in sorted(sums.items()):
+        empty = [""] * (len(HEADER) - 5)
+        writer.writerow(["total", *empty, *map(inert, (item, words, unit)), format(total, "f")])
+    return text.getvalue().encode()
+
+
+def _tags(
+    collection: Collection, payload: Mapping[str, str], sizes: list[int], seal: Seal | None
+) -> dict[str, bytes]:
+    head, key = collection.history_head, seal.key_id if seal else ""
+    info = bag_info_text(
+        closed_at=collection.collected_at,
+        payload_sizes=sizes,
+        identifier=f"{collection.customer_code}-{collection.of}",
+        organisation=collection.contractor_name,
+        description=(
+            f"Closeout packages of {collection.of}, {len(collection.members)} repairs"
+            f"{' (invented data)' if collection.invented else ''}"
+        ),
+        more=(
+            ("Internal-Sender-Identifier", collection.id),
+            *((("History-Head", head),) if head else ()),
+            *((("Signing-Key", key),) if key else ()),
+        ),
+    )
+    open_ones = ", ".join(collection.not_closed)
+    readme = TEXT.format(
+        of=collection.of,
+        customer=f"{collection.customer_name} ({collection.customer_code})",
+        contractor=collection.contractor_name,
+        collected_at=f"{collection.collected_at:%Y-%m-%d %H:%M}",
+        count=len(collection.members),
+        invented=INVENTED if collection.invented else "",
+        not_closed=f"\nNOT CLOSED YET, so without a package: {open_ones}" if open_ones else "",
+    )
+    return {
+        "bagit.txt": BAGIT_TXT.encode(),
+        "bag-info.txt": info.encode(),
+        "README.txt": readme.encode(),
+        "verify_package.py": VERIFIER.read_bytes(),
+        "manifest-sha256.txt": manifest_text(payload).encode(),
+    }
+
+
+def _cell(value: object) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, float):
+        return f"{value:.3f}"
+    text = value.strftime("%Y-%m-%dT%H:%M:%SZ") if hasattr(value, "strftime") else str(value)
+    return inert(text)

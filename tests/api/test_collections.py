@@ -1,0 +1,177 @@
+"""One package for a whole order or month: complete, found by pipe, checked by outside readers."""
+
+import csv
+import io
+import zipfile
+from dataclasses import replace
+from datetime import UTC, datetime
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import bagit
+import geojson
+import pytest
+from django.utils import timezone
+
+from qa.closeout.collection import quantities_csv
+from qa.closeout.verify_package import problems
+from qa.domain.collection import Collection, Member, index
+from qa.models import CollectedPackage
+from qa.sealed_files import package_path
+from qa.services.close import close
+from qa.services.collect import build_collection
+from repairs.models import Account
+from tests.callers import API, signed_in
+from tests.factories import AccountFactory, CustomerFactory, RepairFactory
+from tests.finished_package import a_package
+from tests.proved_repair import ProvedRepair, a_proved_repair, do_due_work
+from tests.qa.closeout_example import example
+
+pytestmark = pytest.mark.django_db
+PATH = f"{API}/collections"
+
+
+class OwnLease:
+    """A lease nobody takes away."""
+
+    def report(self, _percent: int) -> None:
+        """Watch nothing."""
+
+    def check(self) -> None:
+        """Hold on."""
+
+
+@pytest.fixture(scope="module")
+def closed(module_rows: None, tmp_path_factory: pytest.TempPathFactory) -> ProvedRepair:  # noqa: ARG001
+    """Return a repair whose package is ready, in an order with another one not closed."""
+    ready = a_proved_repair(tmp_path_factory.mktemp("evidence"))
+    close(repair=ready.repair, by=ready.reviewer, now=timezone.now())
+    RepairFactory(work_order=ready.repair.work_order, run=ready.repair.run, ref="REP-LATER")
+    do_due_work()
+    return ready
+
+
+def collected(account: Account, body: dict[str, Any], folder: Path) -> tuple[dict[str, Any], Path]:
+    """Ask for a collection, have it built, fetch and unpack it."""
+    caller = signed_in(account)
+    asked = caller.post(PATH, body)
+    assert asked.status_code == 201, asked.json()
+    early = caller.get(f"{PATH}/{asked.json()['id']}/file")
+    assert (early.status_code, early.json()["code"]) == (409, "not_ready")
+    do_due_work()
+    told = caller.get(f"{PATH}/{asked.json()['id']}").json()
+    fetched = caller.get(f"{PATH}/{told['id']}/file")
+    with zipfile.ZipFile(io.BytesIO(b"".join(fetched.streaming_content))) as archive:
+        archive.extractall(folder)
+        top = archive.namelist()[0].split("/")[0]
+    return told, folder / top
+
+
+def test_an_order_is_collected_with_what_is_still_open(
+    closed: ProvedRepair, tmp_path: Path
+) -> None:
+    """The client gets a bag of bags: index, map, sums, packages, all of it checked by others."""
+    client = AccountFactory(role="client", customer=closed.repair.work_order.customer)
+    body = {"work_order": str(closed.repair.work_order_id)}
+    told, folder = collected(client, body, tmp_path)
+
+    assert (told["packages"], told["not_closed"]) == (1, ["REP-LATER"])
+    assert told["progress_percent"] == 100
+    bagit.Bag(str(folder)).validate()
+    assert problems(folder) == []
+    assert "NOT CLOSED YET, so without a package: REP-LATER" in (folder / "README.txt").read_text()
+    (line,) = csv.DictReader((folder / "data/index.csv").open(newline=""))
+    assert line["run_ref"] == closed.repair.run.ref
+    assert line["repair_ref"] == closed.repair.ref
+    assert (line["requirements"], line["met"]) == ("20", "20")
+    places = geojson.loads((folder / "data/position.geojson").read_text())
+    assert places.is_valid
+    assert {each["properties"]["kind"] for each in places["features"]} == {
+        "run", "access point", "defect", "sleeve",
+    }  # fmt: skip
+    inner = next((folder / "data/packages").iterdir())
+    with zipfile.ZipFile(inner) as archive:
+        archive.extractall(tmp_path / "inner")
+    bagit.Bag(str(next((tmp_path / "inner").iterdir()))).validate()
+
+
+def test_a_month_is_that_of_the_site(closed: ProvedRepair, tmp_path: Path) -> None:
+    """Closed now: this month by the site's calendar, and not another one."""
+    customer = closed.repair.work_order.customer.code
+    month = timezone.now().astimezone(UTC)
+    body = {"customer": customer, "month": f"{month:%Y-%m}"}
+
+    told, folder = collected(closed.dispatcher, body, tmp_path)
+    other = signed_in(closed.dispatcher).post(PATH, {"customer": customer, "month": "2001-01"})
+
+    assert told["of"] == body["month"]
+    assert len(list((folder / "data/packages").iterdir())) == 1
+    assert (other.status_code, other.json()["code"]) == (409, "nothing_to_collect")
+
+
+def test_built_again_it_is_the_same_file(closed: ProvedRepair) -> None:
+    """After a crash in the middle there is one package with one hash."""
+    body = {"work_order": str(closed.repair.work_order_id)}
+    asked = signed_in(closed.dispatcher).post(PATH, body).json()
+    do_due_work()
+    row = CollectedPackage.objects.get(pk=asked["id"])
+    package_path(row.storage_key).unlink()
+
+    again = build_collection(package_id=row.pk, lease=OwnLease(), now=timezone.now())  # type: ignore[arg-type]
+
+    assert (again.sha256, again.size) == (row.sha256, row.size_bytes)
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        {},
+        {"month": "2031-03"},
+        {"customer": "TOWN-ONE"},
+        {"customer": "TOWN-ONE", "month": "2031-13"},
+        {"work_order": "7", "customer": "TOWN-ONE", "month": "2031-03"},
+    ],
+)
+def test_what_is_collected_must_be_said(dispatcher: Account, body: dict[str, str]) -> None:
+    """An order, or customer and month; nothing else, and nothing half."""
+    answer = signed_in(dispatcher).post(PATH, body)
+
+    assert answer.status_code == 422, answer.json()
+
+
+def test_a_client_collects_only_its_own(client_user: Account) -> None:
+    """Another town's order and month are not there."""
+    other = AccountFactory(role="client", customer=CustomerFactory(code="TOWN-TWO"))
+    package = a_package(other)
+    own = signed_in(client_user)
+
+    order = own.post(PATH, {"work_order": str(package.closing.repair.work_order_id)})
+    month = own.post(PATH, {"customer": "TOWN-TWO", "month": "2031-03"})
+
+    assert (order.status_code, month.status_code) == (404, 404)
+
+
+def test_the_index_is_sorted_by_pipe_and_sums_are_exact(tmp_path: Path) -> None:
+    """Three repairs of two pipes: the owner walks along the pipe; 3 x 62.40 m are 187.20 m."""
+    made = example(tmp_path, photos=1).facts
+    members = tuple(
+        Member(
+            replace(
+                made,
+                repair=replace(made.repair, ref=ref, defect_distance_m=at),
+                run=replace(made.run, ref=run),
+            ),
+            ref, f"{ref}.zip", "ab" * 32, 10, "accepted",
+        )
+        for ref, run, at in (("R-3", "RUN-B", 5.0), ("R-1", "RUN-A", 30.0), ("R-2", "RUN-A", 7.5))
+    )  # fmt: skip
+    whole = Collection("id", "2031-03", "Town", "TOWN", "Contractor", members, (),
+                       datetime(2031, 4, 1, tzinfo=UTC), invented=True, history_head="")  # fmt: skip
+
+    assert [each.repair_ref for each in index(members)] == ["R-2", "R-1", "R-3"]
+    rows = csv.DictReader(io.StringIO(quantities_csv(whole).decode(), newline=""))
+    sums = {
+        row["pay_item"]: Decimal(row["quantity"]) for row in rows if row["repair_ref"] == "total"
+    }
+    assert sums["4.02"] == Decimal("187.20")
