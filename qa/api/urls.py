@@ -12,6 +12,7 @@ from qa.api import (
     requirement_sets,
     second_eyes,
     signing_keys,
+    traces,
     uploads,
 )
 from qa.calculations.registry import CALCULATIONS
@@ -47,6 +48,9 @@ urlpatterns = [
     path("collections", collections.CollectionListView.as_view()),
     path("collections/<uuid:collection_id>", collections.CollectionView.as_view()),
     path("collections/<uuid:collection_id>/file", collections.CollectionFileView.as_view()),
+    path("lot-traces", traces.LotTraceView.as_view()),
+    path("recall-lists", traces.RecallListView.as_view()),
+    path("repairs/<uuid:repair_id>/materials", traces.MaterialsView.as_view()),
     path("signing-keys", signing_keys.SigningKeyListView.as_view()),
     path("calculations", calculations.CalculationListView.as_view()),
     *(

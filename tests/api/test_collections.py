@@ -167,7 +167,7 @@ def test_the_index_is_sorted_by_pipe_and_sums_are_exact(tmp_path: Path) -> None:
         for ref, run, at in (("R-3", "RUN-B", 5.0), ("R-1", "RUN-A", 30.0), ("R-2", "RUN-A", 7.5))
     )  # fmt: skip
     whole = Collection("id", "2031-03", "Town", "TOWN", "Contractor", members, (),
-                       datetime(2031, 4, 1, tzinfo=UTC), invented=True, history_head="")  # fmt: skip
+                       datetime(2031, 4, 1, tzinfo=UTC), True, "")  # fmt: skip
 
     assert [each.repair_ref for each in index(members)] == ["R-2", "R-1", "R-3"]
     rows = csv.DictReader(io.StringIO(quantities_csv(whole).decode(), newline=""))

@@ -1,0 +1,106 @@
+"""Reads of traces: from a lot to the pipes it lies in, from a repair to what it is made of."""
+
+from dataclasses import dataclass
+
+from django.db.models import Q
+
+from dispatch.models import Assignment, KitStock, Lot
+from qa.domain.trace import LetterLine, Used, uses_in, with_number
+from qa.models import CloseoutPackage
+from repairs.domain.field_event import EventKind
+from repairs.models import FieldEvent, Repair
+from repairs.selectors import progress_of
+
+
+@dataclass(frozen=True, slots=True)
+class TracedUse:
+    """A use with the repair it belongs to, its crew, and its package where there is one."""
+
+    repair: Repair
+    used: Used
+    crew: str
+    package: CloseoutPackage | None
+
+    @property
+    def state(self) -> str:
+        """Say where the batch is, as far as was reported."""
+        if self.used.thrown_away:
+            return "thrown away"
+        if self.used.placed_at_m is None:
+            return "mixed, no placing reported"
+        return "in the pipe" if self.used.withdrawn else "placed, packer not yet out"
+
+
+def uses_of_lot(number: str) -> tuple[TracedUse, ...]:
+    """Return every use of a lot of kits or of resin, wherever it went."""
+    named = Q(data__kit_lot=number) | Q(data__lot_a=number) | Q(data__lot_b=number)
+    mixings = FieldEvent.objects.filter(kind=EventKind.MIXING_STARTED.value).filter(named)
+    repairs = Repair.objects.filter(pk__in=mixings.values("repair_id")).select_related(
+        "work_order__customer", "run__site", "datum"
+    )
+    return tuple(
+        traced
+        for repair in repairs.order_by("work_order__customer__code", "ref")
+        for traced in uses_in_repair(repair)
+        if with_number([traced.used], number)
+    )
+
+
+def uses_in_repair(repair: Repair) -> tuple[TracedUse, ...]:
+    """Return what was mixed for a repair, attempt by attempt."""
+    packages = {
+        row.closing.attempt: row
+        for row in CloseoutPackage.objects.filter(
+            closing__repair=repair, ready_at__isnull=False
+        ).select_related("closing")
+    }
+    crews = {
+        row.attempt: row.crew.name
+        for row in Assignment.objects.filter(repair=repair, cancelled_at__isnull=True)
+        .select_related("crew")
+        .order_by("created_at")
+    }
+    return tuple(
+        TracedUse(repair, used, crews.get(attempt, ""), packages.get(attempt))
+        for attempt in range(1, repair.attempt + 1)
+        for used in uses_in(progress_of(repair, attempt=attempt))
+    )
+
+
+def lots_with(number: str) -> list[Lot]:
+    """Return the lots that are this one, or were made with this lot of resin."""
+    named = Q(number=number) | Q(resin_lot_a=number) | Q(resin_lot_b=number)
+    return list(Lot.objects.filter(named).select_related("kit_type").order_by("number"))
+
+
+def on_trucks(lots: list[Lot]) -> list[KitStock]:
+    """Return where kits of these lots were when the trucks were last counted."""
+    rows = KitStock.objects.filter(lot__in=lots, quantity__gt=0).select_related("crew", "lot")
+    return list(rows.order_by("crew__code", "lot__number"))
+
+
+def letter_line(traced: TracedUse) -> LetterLine:
+    """Return a use as the recall list has it."""
+    repair, used, package = traced.repair, traced.used, traced.package
+    customer, site = repair.work_order.customer, repair.run.site
+    return LetterLine(
+        customer=customer.name,
+        customer_email=customer.contact_email,
+        site=site.ref,
+        street=site.street,
+        run=repair.run.ref,
+        repair=repair.ref,
+        work_order=repair.work_order.number,
+        attempt=used.attempt,
+        sleeve=used.sleeve,
+        datum=repair.datum.ref,
+        distance_m="" if used.placed_at_m is None else f"{used.placed_at_m:.2f}",
+        kit_lot=used.kit_lot,
+        lot_a=used.lot_a,
+        lot_b=used.lot_b,
+        mixed_at=used.mixed_at.isoformat(timespec="minutes"),
+        crew=traced.crew,
+        state=traced.state,
+        package="" if package is None else package.file_name,
+        package_sha256="" if package is None else package.sha256,
+    )
