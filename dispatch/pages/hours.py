@@ -60,6 +60,14 @@ def axis_for(spans: Iterable[tuple[datetime, datetime]], *, now: datetime, zone:
     return Axis(start, end, zone)
 
 
+def axis_of(spans: Iterable[tuple[datetime, datetime]], zone: str) -> Axis:
+    """Return the full hours that hold every span, at least a working day; there must be one."""
+    known = list(spans)
+    start = _full_hour(min(begin for begin, _ in known), zone, up=False)
+    end = _full_hour(max(end for _, end in known), zone, up=True)
+    return Axis(start, max(end, start + timedelta(hours=SHORTEST_H)), zone)
+
+
 def _full_hour(at: datetime, zone: str, *, up: bool) -> datetime:
     there = at.astimezone(ZoneInfo(zone))
     past = timedelta(minutes=there.minute, seconds=there.second, microseconds=there.microsecond)

@@ -122,6 +122,7 @@ def _asked(door: Door, town: Town) -> dict[str, str]:
     return {
         "api/v1/evidence": {"repair": str(town.done.id)},
         "api/v1/plans/side-by-side": {"plan": town.ids["plan_id"]},
+        "plans/beside": {"plan": town.ids["plan_id"]},
     }.get(door.route, {})
 
 

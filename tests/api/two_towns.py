@@ -11,6 +11,7 @@ from typing import Any
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 
+from dispatch.pages.plans.ask_form import first_values
 from dispatch.services.remind import REMIND
 from duework.models import WorkItem
 from qa.calculations.registry import CALCULATIONS
@@ -318,6 +319,14 @@ def _plans(town: Town) -> dict[str, Any]:
         "api/v1/plan-prices": {"prices": {"change_s": 7200}},
         "api/v1/plans": {"starts_on": day, "days": 1},
         "api/v1/plans/<uuid:plan_id>/move": {"repair": str(town.spare.id)},
+        "plans": {**first_values(now().date()), "starts_on": day, "ends_on": day},
+        "plans/<uuid:plan_id>/what-if": {"search_s": 1},
+        "known-ways": {"file": SimpleUploadedFile("ways.csv", WAY_FILE.encode())},
+        "plans/<uuid:plan_id>/repairs/<uuid:repair_id>": {
+            "act": "pin",
+            "pin-on": day,
+            "pin-reason": "invented",
+        },
     }
 
 

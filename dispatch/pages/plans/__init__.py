@@ -1,0 +1,1 @@
+"""Pages of plans: asked for, looked at, changed, compared, sent."""

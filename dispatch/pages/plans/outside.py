@@ -1,0 +1,107 @@
+"""What has no place in a plan: why, counted over the crew-days, and the cheapest ways in."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from dispatch.models import PlanLeftOut
+from dispatch.pages.plans.plan_words import day_words, price_words, reason_words
+from dispatch.plan_facts.plan_reading import PlanReading
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """A reason with the crew-days it holds on; `percent` of them all."""
+
+    words: str
+    count: int
+    percent: int
+
+
+@dataclass(frozen=True, slots=True)
+class WayInLine:
+    """A place it could have, ready to be taken with one button."""
+
+    words: str
+    price: str
+    crew: str
+    on: str
+    number: int
+    instead_of: str
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOutLine:
+    """A repair that was left out."""
+
+    repair_id: str
+    name: str
+    street: str
+    priority: str
+    nearest: str
+    counted: tuple[Counted, ...]
+    crew_days: int
+    ways_in: tuple[WayInLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RefusedLine:
+    """A repair that no plan could hold, and what would help."""
+
+    repair_id: str
+    name: str
+    street: str
+    code: str
+    words: str
+
+
+def left_out_lines(reading: PlanReading) -> tuple[LeftOutLine, ...]:
+    """Return what was left out, the highest priority first."""
+    lines = [_line(reading, row) for row in reading.outside if not row.refused]
+    return tuple(sorted(lines, key=lambda each: (each.priority, each.name)))
+
+
+def refused_lines(reading: PlanReading) -> tuple[RefusedLine, ...]:
+    """Return what was refused before anything was planned."""
+    return tuple(
+        RefusedLine(
+            str(row.repair_id), row.name, row.repair.run.site.street, row.code, _sentence(row)
+        )
+        for row in reading.outside
+        if row.refused
+    )
+
+
+def _line(reading: PlanReading, row: PlanLeftOut) -> LeftOutLine:
+    total = sum(row.counted.values())
+    order = sorted(row.counted.items(), key=lambda each: (-each[1], each[0]))
+    return LeftOutLine(
+        repair_id=str(row.repair_id),
+        name=row.name,
+        street=row.repair.run.site.street,
+        priority=reading.problem.repair[row.name].priority.value,
+        nearest=str(row.closest["words"]) if row.closest else "",
+        counted=tuple(
+            Counted(reason_words(code), count, round(100 * count / max(total, 1)))
+            for code, count in order
+        ),
+        crew_days=total,
+        ways_in=tuple(_way(each) for each in row.ways_in),
+    )
+
+
+def _way(way: Mapping[str, Any]) -> WayInLine:
+    on = date.fromisoformat(way["on"])
+    instead = str(way.get("instead_of") or "")
+    words = f"crew {way['crew']}, {day_words(on)}, as stop {way['number']}"
+    if instead:
+        words = f"{words}, instead of {instead}"
+    more = int(way["more_s"])
+    price = f"costs {price_words(more)} more" if more > 0 else f"saves {price_words(more)}"
+    return WayInLine(words, price, way["crew"], way["on"], int(way["number"]), instead)
+
+
+def _sentence(row: PlanLeftOut) -> str:
+    words = row.words.removeprefix(row.name).strip().rstrip(".")
+    return f"{words[:1].upper()}{words[1:]}."

@@ -1,0 +1,103 @@
+"""Before the crews are told: their very words, and one button. Afterwards: who was told."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.utils import timezone
+
+from dispatch.domain.reminder import Rung
+from dispatch.models import Message, Notice, Plan
+from dispatch.pages.plans.doors import PLANNERS, READERS
+from dispatch.pages.plans.plan_page import plan_head
+from dispatch.pages.plans.refusals import reasons_of
+from dispatch.plan_facts.crew_news import CrewNews, news_before_publishing
+from dispatch.selectors import people_of
+from dispatch.services.plan_message import PLAN
+from dispatch.services.plan_publish import publish_plan
+from repairs.domain.problem import Refused
+from repairs.pages.clock_words import moment
+from repairs.pages.doors import DoorPage, PageDoors, show
+
+
+@dataclass(frozen=True, slots=True)
+class CrewTold:
+    """A crew, each line it is told, and to whom it goes; no line where nothing is another."""
+
+    crew: str
+    lines: tuple[str, ...]
+    whom: str
+    answer: str = ""
+
+
+class PublishPage(DoorPage):
+    """What the crews will be told, or were."""
+
+    doors: PageDoors = {"GET": READERS, "POST": PLANNERS}
+
+    def get(self, request: HttpRequest, plan_id: UUID) -> HttpResponse:
+        """Show the words to each crew."""
+        return self._shown(request, get_object_or_404(Plan, pk=plan_id))
+
+    def post(self, request: HttpRequest, plan_id: UUID) -> HttpResponse:
+        """Send the crews, or show every reason why the plan no longer holds."""
+        plan = get_object_or_404(Plan, pk=plan_id)
+        try:
+            publish_plan(plan=plan, by=self.account, now=timezone.now())
+        except Refused as refused:
+            return self._shown(request, plan, refused)
+        return redirect(f"/plans/{plan.pk}/publish")
+
+    def _shown(
+        self, request: HttpRequest, plan: Plan, refused: Refused | None = None
+    ) -> HttpResponse:
+        draft = plan.state == Plan.DRAFT
+        context = {
+            "head": plan_head(plan, self.account),
+            "draft": draft,
+            "crews": tuple(_will_be_told(plan)) if draft else tuple(_was_told(plan)),
+            "published": _published(plan),
+            "wrong": "It no longer holds, and nothing of it was published:" if refused else "",
+            "reasons": reasons_of(refused) if refused else (),
+        }
+        status = refused.status if refused else 200
+        return show(request, "dispatch/plans/publish.html", context, status=status)
+
+
+def _will_be_told(plan: Plan) -> Iterable[CrewTold]:
+    for news in news_before_publishing(plan):
+        yield CrewTold(news.crew.name, tuple(news.words.splitlines()), _people(news))
+
+
+def _people(news: CrewNews) -> str:
+    people = people_of(Rung.CREW_LEAD, crew=news.crew, now=timezone.now())
+    return ", ".join(person.display_name for person in people)
+
+
+def _was_told(plan: Plan) -> Iterable[CrewTold]:
+    rows = Notice.objects.filter(source=PLAN, subject_id=str(plan.pk), crew__isnull=False)
+    for notice in rows.select_related("crew", "acknowledged_by").order_by("crew__code"):
+        assert notice.crew is not None  # noqa: S101 - asked for
+        zone = notice.crew.time_zone
+        taken = notice.acknowledged_by
+        yield CrewTold(
+            notice.crew.name,
+            tuple(notice.words.splitlines()),
+            "; ".join([f"on the crew's page {moment(notice.sent_at, zone)}", *_messages(notice)]),
+            f"{taken.display_name} has read it" if taken else "not acknowledged yet",
+        )
+
+
+def _messages(notice: Notice) -> Iterable[str]:
+    rows = Message.objects.filter(notice=notice).select_related("contact__account")
+    for row in rows.order_by("created_at", "id"):
+        name, channel = row.contact.account.display_name, row.contact.channel
+        yield f"{name} by {channel} {'sent' if row.sent_at else 'on its way'}"
+
+
+def _published(plan: Plan) -> str:
+    if plan.published_at is None or plan.published_by is None:
+        return ""
+    return f"{moment(plan.published_at, plan.zone)} by {plan.published_by.display_name}"

@@ -1,0 +1,38 @@
+"""Says on a form why something was refused: each fault beside its box, the rest above."""
+
+from collections.abc import Mapping
+
+from django import forms
+
+from dispatch.pages.plans.plan_words import reason_words
+from repairs.domain.problem import Refused
+
+
+def show_on(form: forms.Form, refused: Refused, boxes: Mapping[str, str] | None = None) -> None:
+    """Write a refusal onto a form.
+
+    Parameters
+    ----------
+    boxes : mapping, optional
+        The service's field to the box it was typed into, where they are called otherwise.
+    """
+    named = boxes or {}
+    for fault in refused.faults:
+        box = named.get(fault.field, fault.field)
+        if box in form.fields:
+            form.add_error(box, f"Found {fault.found}, expected {fault.expected}.")
+        else:
+            form.add_error(None, str(fault))
+    if not refused.faults:
+        form.add_error(None, refused.detail)
+
+
+def reasons_of(refused: Refused) -> tuple[str, ...]:
+    """Return every reason as a line: whose, what, and its words."""
+    return tuple(_line(each) for each in refused.reasons)
+
+
+def _line(reason: Mapping[str, object]) -> str:
+    repair = str(reason.get("repair") or "")
+    named = f"{repair}: " if repair else ""
+    return f"{named}{reason_words(str(reason['code']))} ({reason['words']})"
