@@ -75,7 +75,7 @@ def test_another_price_counts_in_this_plan_only(company: Company, dispatcher: Ac
     went(dispatcher, "/plans", {**typed(company), "price-change_s": "50"})
 
     run = PlanRun.objects.get()
-    assert run.changes == [{"kind": "price", "price": "change_s", "seconds": 3000}]
+    assert run.changes == [{"kind": "price", "price": "change_s", "value": 3000}]
     assert not PlanPrices.objects.exists()
     assert "another day costs 50 min of driving" in look(dispatcher, f"/plan-runs/{run.pk}").text
 

@@ -84,7 +84,7 @@ class AskForm(forms.Form):
         """Return the prices that are another than the company's, as suppositions of this plan."""
         now = now_prices()
         return tuple(
-            WhatIf(Supposition.PRICE, price=name, seconds=seconds)
+            WhatIf(Supposition.PRICE, price=name, value=seconds)
             for name, seconds in self.prices().items()
             if seconds != now[name]
         )

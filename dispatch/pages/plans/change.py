@@ -162,7 +162,10 @@ def pin_words(pin: Pin | None) -> str:
     return ", ".join(each for each in where if each)
 
 
-def _instead_of(plan: Plan, name: str) -> Repair | None:
+def _instead_of(plan: Plan, sent: str) -> Repair | None:
     """Return the repair of the plan that a way in takes the place of."""
-    stop = plan.stops.select_related("repair").filter(name=name).first() if name else None
+    try:
+        stop = plan.stops.select_related("repair").filter(repair=UUID(sent)).first()
+    except ValueError:
+        return None
     return stop.repair if stop is not None else None

@@ -21,7 +21,10 @@ class Counted:
 
 @dataclass(frozen=True, slots=True)
 class WayInLine:
-    """A place it could have, ready to be taken with one button."""
+    """A place it could have, ready to be taken with one button.
+
+    `instead_of` is the id of the repair that leaves the plan for it; empty: none has to.
+    """
 
     words: str
     price: str
@@ -99,7 +102,8 @@ def _way(way: Mapping[str, Any]) -> WayInLine:
         words = f"{words}, instead of {instead}"
     more = int(way["more_s"])
     price = f"costs {price_words(more)} more" if more > 0 else f"saves {price_words(more)}"
-    return WayInLine(words, price, way["crew"], way["on"], int(way["number"]), instead)
+    leaves = str(way.get("instead_of_repair") or "")
+    return WayInLine(words, price, way["crew"], way["on"], int(way["number"]), leaves)
 
 
 def _sentence(row: PlanLeftOut) -> str:

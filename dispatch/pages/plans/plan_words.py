@@ -108,5 +108,5 @@ def supposed_words(each: WhatIf) -> str:
     named = PRICE_WORDS.get(each.price, each.price)
     named = f"{named[0].lower()}{named[1:]}"
     if each.price == "overtime_times":
-        return f"{named}: {each.seconds}"
-    return f"{named} costs {price_words(each.seconds)}"
+        return f"{named}: {each.value}"
+    return f"{named} costs {price_words(each.value)}"

@@ -113,7 +113,7 @@ class WhatIfForm(forms.Form):
             yield WhatIf(Supposition.NO_WORK, on=days[day], sites=sites, low_flow=rain)
         if name := said["price"]:
             price_s = seconds_of(name, said["price_min"])
-            yield WhatIf(Supposition.PRICE, price=name, seconds=price_s)
+            yield WhatIf(Supposition.PRICE, price=name, value=price_s)
 
 
 def first_values() -> dict[str, Any]:
