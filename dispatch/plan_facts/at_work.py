@@ -32,9 +32,19 @@ def under_way(
     for row in begun:
         day_now = None if row.assignment is None else by_crew.get(row.assignment.crew.code)
         if day_now is not None:
-            free_s = horizon.seconds(free_at(row, lasts[row.repair.pk], now))
+            free_s = horizon.seconds(_free_at(row, lasts[row.repair.pk], now))
             found.append(UnderWay(day_now.ref, row.name, free_s))
     return tuple(found)
+
+
+def _free_at(row: OpenRepair, lasts: Durations, now: datetime) -> datetime:
+    """Return when a crew is free: at once where it has filmed, else not before it was told.
+
+    Until then the crew is taken: nobody else's hours are given to it twice.
+    """
+    if row.repair.stage == Stage.FILMED.value or row.assignment is None:
+        return now
+    return max(free_at(row, lasts, now), row.assignment.ends_at)
 
 
 def free_at(row: OpenRepair, lasts: Durations, now: datetime) -> datetime:

@@ -11,7 +11,7 @@ from dispatch.domain.plan.under_way import from_now
 from dispatch.domain.plan.weights import Weights
 from dispatch.domain.plan_horizon import Horizon, day_there, horizon_of
 from dispatch.domain.what_if import Supposed, Supposition
-from dispatch.models import Crew, PlanPrices
+from dispatch.models import Assignment, Crew, PlanPrices
 from dispatch.plan_facts.at_work import under_way
 from dispatch.plan_facts.crew_days import CrewLeftOut, crew_day_ref, crew_facts, crews_to_plan
 from dispatch.plan_facts.open_repairs import NotPlanned, OpenRepair, OpenRepairs, open_repairs
@@ -28,7 +28,9 @@ class PlanFacts:
     Parameters
     ----------
     told : mapping
-        By repair the live assignment that the plan may move.
+        By repair the live assignment that the plan may move or take back.
+    names : mapping
+        What each open repair is called, planned or not.
     so_far : mapping
         What the crews were told, as a plan.
     begun : frozenset of UUID
@@ -42,6 +44,7 @@ class PlanFacts:
     not_planned: tuple[NotPlanned, ...]
     crews_left_out: tuple[CrewLeftOut, ...]
     told: Mapping[UUID, UUID]
+    names: Mapping[UUID, str]
     so_far: Plan
     begun: frozenset[UUID]
 
@@ -61,9 +64,12 @@ def plan_facts(
     crews = crews_to_plan()
     horizon = horizon_of(starts_on, days, {crew.time_zone for crew in crews})
     urgent = [UUID(each.repair) for each in supposed.those if each.kind is Supposition.URGENT]
-    found = open_repairs(horizon, now, [*asked_for, *urgent])
+    by_hand = {crew.code for crew in crews if crew.yard is None or not crew.work_hours.all()}
+    found = open_repairs(horizon, now, [*asked_for, *urgent], by_hand=by_hand)
     places = Places()
     told = {key: row.pk for key, row in found.told.items()}
+    names = {row.repair.pk: row.name for row in found.to_plan}
+    names |= {each.repair.pk: each.name for each in found.not_planned}
     crew_rows = crew_facts(crews, horizon, supposed, places, told.values())
     lasts = durations_of([*found.to_plan, *found.begun], crews, now)
     timed = [row for row in found.to_plan if row.repair.pk in lasts]
@@ -96,7 +102,8 @@ def plan_facts(
         not_planned=(*found.not_planned, *_without_times(found, timed)),
         crews_left_out=crew_rows.left_out,
         told=told,
-        so_far=_so_far(timed),
+        names=names,
+        so_far=_so_far(names, found.told.values()),
         begun=frozenset(row.repair.pk for row in found.begun),
     )
 
@@ -121,10 +128,9 @@ def weights_now(supposed: Supposed) -> Weights:
     return Weights(**{**company_prices(), **supposed.prices()})
 
 
-def _so_far(timed: Sequence[OpenRepair]) -> Plan:
-    rows = [(row.name, row.assignment) for row in timed if row.assignment is not None]
+def _so_far(names: Mapping[UUID, str], told: Iterable[Assignment]) -> Plan:
     plan: dict[str, list[str]] = {}
-    for name, assignment in sorted(rows, key=lambda each: each[1].starts_at):
-        on = day_there(assignment.starts_at, assignment.crew.time_zone)
-        plan.setdefault(crew_day_ref(assignment.crew.code, on), []).append(name)
-    return {ref: tuple(names) for ref, names in plan.items()}
+    for row in sorted(told, key=lambda each: each.starts_at):
+        on = day_there(row.starts_at, row.crew.time_zone)
+        plan.setdefault(crew_day_ref(row.crew.code, on), []).append(names[row.repair_id])
+    return {ref: tuple(those) for ref, those in plan.items()}

@@ -1,6 +1,6 @@
 """Which repairs wait for a place in a plan, and why others do not."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
@@ -13,17 +13,19 @@ from repairs.models import Prescription, Repair
 from repairs.selectors import repairs_with_places
 
 _CLOSED = (Stage.CLOSED.value, Stage.ACCEPTED.value)
+_TAKEN_BACK = ("on_hold", "no_prescription", "not_fit")
 _WAITING = (Stage.ORDERED.value, Stage.PLANNED.value, Stage.RETURNED.value)
 
 
 @dataclass(frozen=True, slots=True)
 class NotPlanned:
-    """A repair that no plan can hold, with a code and words."""
+    """A repair that no plan can hold, with a code and words, and the crew that was told."""
 
     repair: Repair
     name: str
     code: str
     words: str
+    assignment: Assignment | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +40,7 @@ class OpenRepair:
 
 @dataclass(frozen=True, slots=True)
 class OpenRepairs:
-    """Those to plan, those a crew is at, and those that cannot be planned."""
+    """Those to plan, those a crew is at, or was last today, and those that cannot be planned."""
 
     to_plan: tuple[OpenRepair, ...]
     begun: tuple[OpenRepair, ...]
@@ -46,17 +48,30 @@ class OpenRepairs:
 
     @property
     def told(self) -> dict[UUID, Assignment]:
-        """Return by repair the live assignments that the plan may move."""
-        return {
-            each.repair.pk: each.assignment for each in self.to_plan if each.assignment is not None
-        }
+        """Return by repair the live assignments that the plan may move or take back.
+
+        A crew that was told to do what can no longer be done is told so by the plan.
+        """
+        found = {row.repair.pk: row.assignment for row in self.to_plan}
+        for each in self.not_planned:
+            if each.code in _TAKEN_BACK:
+                found[each.repair.pk] = each.assignment
+        return {key: row for key, row in found.items() if row is not None}
 
 
-def open_repairs(horizon: Horizon, now: datetime, asked_for: Iterable[UUID] = ()) -> OpenRepairs:
+def open_repairs(
+    horizon: Horizon,
+    now: datetime,
+    asked_for: Iterable[UUID] = (),
+    *,
+    by_hand: Collection[str] = (),
+) -> OpenRepairs:
     """Return the repairs that are neither closed nor accepted, each with what a plan needs.
 
     Parameters
     ----------
+    by_hand : collection of str
+        Codes of the crews whose days no plan knows: what they were given stays theirs.
     asked_for : iterable of UUID
         Repairs that somebody named: closed ones among them are told to be closed.
     """
@@ -67,19 +82,30 @@ def open_repairs(horizon: Horizon, now: datetime, asked_for: Iterable[UUID] = ()
     newest, live = _newest(repairs), _live(repairs)
     to_plan: list[OpenRepair] = []
     begun: list[OpenRepair] = []
+    done_today: dict[UUID, OpenRepair] = {}
     not_planned: list[NotPlanned] = []
     for repair in repairs:
         name, prescription = names[repair.pk], newest.get(repair.pk)
         assignment = live.get(repair.pk)
-        if _is_begun(repair) and assignment is not None:
+        if assignment is not None:
             row = OpenRepair(repair, name, assignment.prescription, assignment)
-            begun.append(row)
+            if _is_begun(repair):
+                begun.append(row)
+            elif repair.stage == Stage.FILMED.value and _is_today(assignment, now):
+                last = done_today.setdefault(assignment.crew_id, row)
+                if last.assignment is not None and last.assignment.starts_at < assignment.starts_at:
+                    done_today[assignment.crew_id] = row
         why = _why_not(repair, prescription, assignment, horizon, now)
+        if assignment is not None and assignment.crew.code in by_hand and why is None:
+            why = "with_another_crew", f"is with crew {assignment.crew.code}, planned by hand"
         if why is not None:
-            not_planned.append(NotPlanned(repair, name, *why))
+            given = None if _is_elsewhere(assignment, horizon, now, by_hand) else assignment
+            not_planned.append(NotPlanned(repair, name, *why, given))
         elif prescription is not None:
             to_plan.append(OpenRepair(repair, name, prescription, assignment))
-    return OpenRepairs(tuple(to_plan), tuple(begun), tuple(not_planned))
+    at = {row.assignment.crew_id for row in begun if row.assignment is not None}
+    last_today = [row for crew, row in done_today.items() if crew not in at]
+    return OpenRepairs(tuple(to_plan), (*begun, *last_today), tuple(not_planned))
 
 
 def names_of(repairs: Iterable[Repair]) -> dict[UUID, str]:
@@ -125,12 +151,29 @@ def _why_not(
     if (refusal := refusal_of(repair, prescription)) is not None:
         reasons = "; ".join(str(each.get("reason", "")) for each in refusal.reasons)
         return refusal.code, f"{refusal.detail} {reasons}".strip()
-    if assignment is not None:
+    if assignment is not None and _is_elsewhere(assignment, horizon, now):
         on = day_there(assignment.starts_at, assignment.crew.time_zone)
-        missed = on < day_there(now, assignment.crew.time_zone)
-        if not (horizon.has(on) or missed):
-            return "planned_another_day", f"is with crew {assignment.crew.code} on {on}"
+        return "planned_another_day", f"is with crew {assignment.crew.code} on {on}"
     return None
+
+
+def _is_elsewhere(
+    assignment: Assignment | None,
+    horizon: Horizon,
+    now: datetime,
+    by_hand: Collection[str] = (),
+) -> bool:
+    """Return whether an assignment is no matter of this plan: of other days, or of other crews."""
+    if assignment is None:
+        return False
+    on = day_there(assignment.starts_at, assignment.crew.time_zone)
+    missed = on < day_there(now, assignment.crew.time_zone)
+    return assignment.crew.code in by_hand or not (horizon.has(on) or missed)
+
+
+def _is_today(assignment: Assignment, now: datetime) -> bool:
+    zone = assignment.crew.time_zone
+    return day_there(assignment.starts_at, zone) == day_there(now, zone)
 
 
 def _too_far(repair: Repair, assignment: Assignment | None) -> tuple[str, str]:

@@ -17,12 +17,10 @@ _FREE = Cost(**{item.name: 0 for item in fields(Cost)})
 
 def told_as_checked(facts: PlanFacts) -> Checked:
     """Return what the crews were told as a plan with its times; nobody has checked it."""
-    known = [row.pk for row in facts.repairs.values()]
-    rows = Assignment.objects.filter(pk__in=list(facts.told.values()), repair__in=known)
-    names = {row.pk: name for name, row in facts.repairs.items()}
+    rows = Assignment.objects.filter(pk__in=list(facts.told.values()))
     stops = {
-        names[row.repair_id]: _stop(
-            names[row.repair_id],
+        facts.names[row.repair_id]: _stop(
+            facts.names[row.repair_id],
             *(facts.horizon.seconds(at) for at in (row.starts_at, row.starts_at, row.ends_at)),
             slack_s=0,
         )

@@ -16,9 +16,11 @@ from dispatch.selectors import live_assignment
 from dispatch.services.assign import assign, cancel_assignment
 from dispatch.services.plan_message import tell_crews
 from repairs.domain.problem import Refused
+from repairs.domain.progress import Stage
 from repairs.models import Account
 from repairs.services.correct_order import BEFORE_WORK
 
+_DONE = (Stage.FILMED.value, Stage.CLOSED.value, Stage.ACCEPTED.value)
 _SAME = timedelta(minutes=1)
 _SAID = 5
 """So many reasons are told in the sentence; all of them stand in `reasons`."""
@@ -108,7 +110,6 @@ def _moves(plan: Plan) -> _Moves:
     )
     told = {row.repair_id: row for row in rows}
     stops = list(plan.stops.select_related("repair", "crew", "beside").order_by("starts_at", "pk"))
-    refused = set(plan.left_out.filter(refused=True).values_list("repair_id", flat=True))
     same: set[UUID] = set()
     for stop in stops:  # the outer one of two first
         alone = stop.beside is None or stop.beside.repair_id in same
@@ -116,9 +117,8 @@ def _moves(plan: Plan) -> _Moves:
             same.add(stop.repair_id)
     return _Moves(
         assigned=tuple(stop for stop in stops if stop.repair_id not in same),
-        # What the plan refused it says nothing of: that stays as it is.
-        taken_back=tuple(row for key, row in told.items() if key not in same | refused),
-        kept=tuple(row for key, row in told.items() if key in same | refused),
+        taken_back=tuple(row for key, row in told.items() if key not in same),
+        kept=tuple(row for key, row in told.items() if key in same),
     )
 
 
@@ -136,6 +136,7 @@ def _make(
 ) -> tuple[list[Assignment], list[dict[str, object]]]:
     """Take back and assign, each by its own rules; return what was made, and what is against it."""
     told = _take_back(plan, moves.taken_back, by, now)
+    _end_what_is_done(moves.assigned, now)
     made: list[Assignment] = []
     standing = {row.repair_id: row for row in moves.kept}
     for stop in moves.assigned:
@@ -170,6 +171,18 @@ def _take_back(
             continue
         cancel_assignment(assignment=row, reason=reason, by=by, now=now)
     return told
+
+
+def _end_what_is_done(stops: Iterable[PlanStop], now: datetime) -> None:
+    """Let a crew that was done sooner than it was told be free from now on."""
+    early = Assignment.objects.filter(
+        crew__in={stop.crew_id for stop in stops},
+        cancelled_at__isnull=True,
+        starts_at__lt=now,
+        ends_at__gt=now,
+        repair__stage__in=_DONE,
+    )
+    early.update(ends_at=now)
 
 
 def _superseded(plan: Plan) -> list[dict[str, object]]:

@@ -17,6 +17,7 @@ from repairs.models import Account, FieldEvent, Repair
 from tests.dispatch.plan_rows import STEPS, Company, a_company, a_waiting_repair, planned
 from tests.factories import CrewMemberFactory, EquipmentFactory, now
 from tests.proof_factories import ContactFactory
+from tests.proved_repair import a_ready_crew
 
 pytestmark = pytest.mark.django_db
 
@@ -271,3 +272,41 @@ def test_what_is_supposed_holds_when_it_is_published(company: Company) -> None:
     assert {row[2] for row in live()} == {company.crews[1].pk}
     told = Notice.objects.get(subject_id=str(second.pk), crew=company.crews[0])
     assert all(line.startswith("No longer yours") for line in told.words.splitlines())
+
+
+def test_what_can_no_longer_be_done_is_taken_back_and_told(company: Company) -> None:
+    """A promised repair is on hold: its crew hears that it is gone, and its hours are free."""
+    first = publish(company, planned(company))
+    stop = first.stops.order_by("starts_at").first()
+    assert stop is not None
+    Repair.objects.filter(pk=stop.repair_id).update(on_hold="the road is closed")
+
+    second = planned(company)
+    publish(company, second)
+
+    gone = next(each for each in second.differences if each["repair"] == stop.name)
+    assert (gone["kind"], gone["forced"], gone["now"]) == ("gone", True, None)
+    assert stop.repair_id not in {row[1] for row in live()}
+    told = Notice.objects.get(subject_id=str(second.pk), crew=stop.crew)
+    assert f"No longer yours: {stop.repair.ref}" in told.words
+
+
+def test_a_crew_that_no_plan_knows_keeps_what_it_was_given_by_hand(company: Company) -> None:
+    """It has no yard and no hours: its work is listed, and stays its own."""
+    lead, _, _ = a_ready_crew()
+    repair = a_waiting_repair(7)
+    start = now() + timedelta(days=1)
+    row = assign(
+        repair=repair,
+        crew=lead.crew,
+        starts_at=start,
+        ends_at=start + timedelta(hours=4),
+        by=company.dispatcher,
+        now=now(),
+    )
+
+    plan = publish(company, planned(company, days=2))
+
+    left = plan.left_out.get(repair=repair)
+    assert left.code == "with_another_crew"
+    assert row.pk in {each[0] for each in live()}

@@ -5,11 +5,13 @@ from datetime import datetime, time, timedelta
 import pytest
 
 from dispatch.domain.what_if import Supposed
-from dispatch.models import Crew
+from dispatch.models import Assignment, Crew
 from dispatch.plan_facts.facts import PlanFacts, plan_facts
 from dispatch.services.assign import assign
+from dispatch.services.plan_publish import publish_plan
+from duework.runner import run_due
 from repairs.models import Account, Repair
-from tests.dispatch.plan_rows import Company, a_company
+from tests.dispatch.plan_rows import Company, a_company, ask
 from tests.factories import now
 from tests.proof_factories import FieldEventFactory
 
@@ -155,3 +157,23 @@ def test_a_second_sleeve_is_still_to_come_while_the_first_one_cures(company: Com
         repair.assignments.update(cancelled_at=now())
 
     assert ends[1] > ends[0] + 3600
+
+
+def test_a_crew_that_has_filmed_is_free_at_once_and_at_that_site(company: Company) -> None:
+    """Told to be there for three hours more, it was quick: its next repair may begin now."""
+    crew, repair = company.crews[0], company.repairs[0]
+    begin(company, repair, crew, ["arrived"], HOUR)
+    Repair.objects.filter(pk=repair.pk).update(stage="filmed")
+    at = now()
+
+    facts = facts_at(at)
+    today = next(day for day in facts.problem.crew_days if day.crew == crew.code)
+    assert today.starts_s - facts.horizon.seconds(at) <= 1
+    assert today.start_place != today.end_place
+
+    run = ask(company, starts_on=at.date(), days=2)
+    run_due()
+    run.refresh_from_db()
+    assert run.plan is not None
+    publish_plan(plan=run.plan, by=company.dispatcher, now=now())
+    assert Assignment.objects.filter(cancelled_at__isnull=True).count() == 3
