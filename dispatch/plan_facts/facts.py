@@ -6,7 +6,7 @@ from datetime import date, datetime
 from uuid import UUID
 
 from dispatch.domain.plan.plan import Plan
-from dispatch.domain.plan.problem import Problem
+from dispatch.domain.plan.problem import PlannedRepair, Problem
 from dispatch.domain.plan.under_way import from_now
 from dispatch.domain.plan.weights import Weights
 from dispatch.domain.plan_horizon import Horizon, day_there, horizon_of
@@ -74,22 +74,21 @@ def plan_facts(
     lasts = durations_of([*found.to_plan, *found.begun], crews, now)
     timed = [row for row in found.to_plan if row.repair.pk in lasts]
     begun = [row for row in found.begun if row.repair.pk in lasts]
-    repairs = [
-        planned_repair(row, horizon, supposed, places, lasts[row.repair.pk]) for row in timed
-    ]
+
+    def planned(row: OpenRepair) -> PlannedRepair:
+        return planned_repair(row, horizon, supposed, places, lasts[row.repair.pk])
+
     at_work = under_way(begun, crew_rows.days, horizon, lasts, now)
     held = {each.repair for each in at_work}
-    going_on = [  # their kits are counted with the truck's
-        replace(planned_repair(row, horizon, supposed, places, lasts[row.repair.pk]), kits_needed=0)
-        for row in begun
-        if row.name in held
-    ]
+    # The kits of what is begun are counted with the truck's.
+    going_on = [replace(planned(row), kits_needed=0) for row in begun if row.name in held]
+    repairs = [*map(planned, timed), *going_on]
     problem = Problem(
         origin=horizon.origin,
         days=days,
         travel=travel_between(places.all(), now),
         crew_days=crew_rows.days,
-        repairs=(*repairs, *going_on),
+        repairs=tuple(repairs),
         weights=weights_now(supposed),
         stock=crew_rows.stock,
         promised=promises_of(timed, horizon),
