@@ -11,7 +11,7 @@ from dispatch.domain.plan.under_way import from_now
 from dispatch.domain.plan.weights import Weights
 from dispatch.domain.plan_horizon import Horizon, day_there, horizon_of
 from dispatch.domain.what_if import Supposed, Supposition
-from dispatch.models import Assignment, Crew, PlanPrices
+from dispatch.models import Crew, PlanPrices
 from dispatch.plan_facts.at_work import under_way
 from dispatch.plan_facts.crew_days import CrewLeftOut, crew_day_ref, crew_facts, crews_to_plan
 from dispatch.plan_facts.open_repairs import NotPlanned, OpenRepair, OpenRepairs, open_repairs
@@ -68,8 +68,6 @@ def plan_facts(
     found = open_repairs(horizon, now, [*asked_for, *urgent], by_hand=by_hand)
     places = Places()
     told = {key: row.pk for key, row in found.told.items()}
-    names = {row.repair.pk: row.name for row in found.to_plan}
-    names |= {each.repair.pk: each.name for each in found.not_planned}
     crew_rows = crew_facts(crews, horizon, supposed, places, told.values())
     lasts = durations_of([*found.to_plan, *found.begun], crews, now)
     timed = [row for row in found.to_plan if row.repair.pk in lasts]
@@ -82,13 +80,12 @@ def plan_facts(
     held = {each.repair for each in at_work}
     # The kits of what is begun are counted with the truck's.
     going_on = [replace(planned(row), kits_needed=0) for row in begun if row.name in held]
-    repairs = [*map(planned, timed), *going_on]
     problem = Problem(
         origin=horizon.origin,
         days=days,
-        travel=travel_between(places.all(), now),
+        repairs=(*map(planned, timed), *going_on),
+        travel=travel_between(places.all(), now),  # after every place was met
         crew_days=crew_rows.days,
-        repairs=tuple(repairs),
         weights=weights_now(supposed),
         stock=crew_rows.stock,
         promised=promises_of(timed, horizon),
@@ -101,8 +98,8 @@ def plan_facts(
         not_planned=(*found.not_planned, *_without_times(found, timed)),
         crews_left_out=crew_rows.left_out,
         told=told,
-        names=names,
-        so_far=_so_far(names, found.told.values()),
+        names=found.names,
+        so_far=_so_far(found),
         begun=frozenset(row.repair.pk for row in found.begun),
     )
 
@@ -127,9 +124,10 @@ def weights_now(supposed: Supposed) -> Weights:
     return Weights(**{**company_prices(), **supposed.prices()})
 
 
-def _so_far(names: Mapping[UUID, str], told: Iterable[Assignment]) -> Plan:
+def _so_far(found: OpenRepairs) -> Plan:
+    names = found.names
     plan: dict[str, list[str]] = {}
-    for row in sorted(told, key=lambda each: each.starts_at):
+    for row in sorted(found.told.values(), key=lambda each: each.starts_at):
         on = day_there(row.starts_at, row.crew.time_zone)
         plan.setdefault(crew_day_ref(row.crew.code, on), []).append(names[row.repair_id])
     return {ref: tuple(those) for ref, those in plan.items()}

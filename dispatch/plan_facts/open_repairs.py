@@ -58,6 +58,12 @@ class OpenRepairs:
                 found[each.repair.pk] = each.assignment
         return {key: row for key, row in found.items() if row is not None}
 
+    @property
+    def names(self) -> dict[UUID, str]:
+        """Return what each open repair is called, planned or not."""
+        named = {each.repair.pk: each.name for each in self.not_planned}
+        return named | {row.repair.pk: row.name for row in self.to_plan}
+
 
 def open_repairs(
     horizon: Horizon,
