@@ -15,6 +15,7 @@ from qa.domain.repair_facts import (
     RepairFacts,
     Returned,
 )
+from qa.domain.return_reason import reason_words
 from qa.evidence_files import file_of, readable_logs
 from qa.models import Evidence, SecondReview
 from repairs.domain.clocks import cure_inputs, working_inputs
@@ -119,7 +120,8 @@ def _returned(repair: Repair, attempt: int, now: datetime) -> Returned | None:
     if row is None:
         return None
     reasons = row.data.get("reasons", [])
-    return Returned(row.received_at, {each["requirement"]: each["note"] for each in reasons})
+    words = {each["requirement"]: reason_words(each) for each in reasons}
+    return Returned(row.received_at, words)
 
 
 def evidence_of(

@@ -24,6 +24,7 @@ from tests.factories import (
     CustomerFactory,
     RepairFactory,
     RequirementSetFactory,
+    WorkOrderFactory,
     now,
 )
 
@@ -330,6 +331,26 @@ class CollectedPackageFactory(DjangoModelFactory[qa.CollectedPackage]):
     file_name = "invented-packages.zip"
     requested_at = factory.LazyFunction(now)
     requested_by = factory.SubFactory(AccountFactory)
+
+
+class PackageLinkFactory(DjangoModelFactory[qa.PackageLink]):
+    class Meta:
+        model = qa.PackageLink
+
+    package = factory.SubFactory(CloseoutPackageFactory)
+    made_by = factory.SubFactory(AccountFactory)
+    made_at = factory.LazyFunction(now)
+    expires_at = factory.LazyFunction(lambda: now() + timedelta(days=1))
+
+
+class LegalHoldFactory(DjangoModelFactory[qa.LegalHold]):
+    class Meta:
+        model = qa.LegalHold
+
+    work_order = factory.SubFactory(WorkOrderFactory)
+    reason = "invented claim"
+    set_by = factory.SubFactory(AccountFactory)
+    set_at = factory.LazyFunction(now)
 
 
 class ClientAnswerFactory(DjangoModelFactory[qa.ClientAnswer]):

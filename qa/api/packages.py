@@ -14,6 +14,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from qa.domain.return_reason import CODES, TIMECODE
 from qa.models import ClientAnswer, CloseoutPackage
 from qa.sealed_files import package_path
 from qa.selectors import visible_packages
@@ -61,6 +62,10 @@ class ReasonIn(StrictSerializer):
 
     requirement = serializers.CharField(max_length=60)
     note = serializers.CharField(max_length=2000)
+    code = serializers.ChoiceField(tuple(CODES), default="other")
+    timecode = serializers.RegexField(
+        TIMECODE, required=False, help_text="where in the film, such as 01:23 or 1:02:03"
+    )
 
 
 class AnswerIn(StrictSerializer):

@@ -107,6 +107,8 @@ class NonconformanceOut(serializers.Serializer):
     withdrawn_at = serializers.DateTimeField(allow_null=True)
     disposition = serializers.CharField()
     disposition_reason = serializers.CharField()
+    root_cause = serializers.CharField()
+    evidence = serializers.ListField(child=serializers.CharField())
 
 
 class NonconformanceIn(StrictSerializer):
@@ -117,10 +119,12 @@ class NonconformanceIn(StrictSerializer):
 
 
 class DecisionIn(StrictSerializer):
-    """What is done about it, and why."""
+    """What is done about it and why, what it came from, and the files that show it."""
 
     disposition = serializers.ChoiceField(DISPOSITIONS)
     reason = serializers.CharField(max_length=2000)
+    root_cause = serializers.CharField(max_length=2000, allow_blank=True, default="")
+    evidence = serializers.ListField(child=serializers.UUIDField(), default=list, max_length=50)
 
 
 class ClosingOut(serializers.Serializer):

@@ -7,7 +7,9 @@ from qa.models.collected_package import CollectedPackage
 from qa.models.evidence import Evidence
 from qa.models.file_check import FileCheck
 from qa.models.history import HistoryCheckpoint, HistoryEntry, HistoryHead, SigningKey
+from qa.models.legal_hold import LegalHold
 from qa.models.nonconformance import Nonconformance
+from qa.models.package_link import PackageLink
 from qa.models.second_review import SecondReview
 from qa.models.shown_time import ShownTime
 from qa.models.upload import Upload
@@ -23,7 +25,9 @@ __all__ = [
     "HistoryCheckpoint",
     "HistoryEntry",
     "HistoryHead",
+    "LegalHold",
     "Nonconformance",
+    "PackageLink",
     "SecondReview",
     "ShownTime",
     "SigningKey",

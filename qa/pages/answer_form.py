@@ -6,12 +6,13 @@ from typing import Any
 
 from django import forms
 
+from qa.domain.return_reason import CODES, TIMECODE
 from qa.models import ClientAnswer
 from qa.pages.verdict_lines import VerdictLine
 
 LONGEST_NOTE = 5000
 LONGEST_REASON = 2000
-_REASON = "reason-"
+_REASON, _CODE, _TIMECODE = "reason-", "code-", "timecode-"
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +23,11 @@ class ReasonBox:
     line: VerdictLine
     typed: str
     wrong: str
+    code_name: str
+    code: str
+    timecode_name: str
+    timecode: str
+    codes: tuple[tuple[str, str], ...] = tuple(CODES.items())
 
 
 class AnswerForm(forms.Form):
@@ -38,6 +44,14 @@ class AnswerForm(forms.Form):
         for line in self.lines:
             self.fields[f"{_REASON}{line.code}"] = forms.CharField(
                 max_length=LONGEST_REASON, required=False
+            )
+            self.fields[f"{_CODE}{line.code}"] = forms.ChoiceField(
+                choices=tuple(CODES.items()), required=False
+            )
+            self.fields[f"{_TIMECODE}{line.code}"] = forms.RegexField(
+                TIMECODE,
+                required=False,
+                error_messages={"invalid": "Write the place in the film as 01:23 or 1:02:03."},
             )
 
     def clean(self) -> dict[str, Any]:
@@ -63,10 +77,18 @@ class AnswerForm(forms.Form):
         """Return the requirements something was written about, as the service takes them."""
         if not self.returned:
             return []
-        written = (
-            (line.code, self.cleaned_data.get(f"{_REASON}{line.code}")) for line in self.lines
-        )
-        return [{"requirement": code, "note": note} for code, note in written if note]
+        return [self._reason(line.code) for line in self.lines if self._note(line.code)]
+
+    def _note(self, code: str) -> str:
+        return str(self.cleaned_data.get(f"{_REASON}{code}") or "")
+
+    def _reason(self, code: str) -> dict[str, str]:
+        """Return one reason as the service takes it."""
+        found = {"requirement": code, "note": self._note(code)}
+        found["code"] = str(self.cleaned_data.get(f"{_CODE}{code}") or "other")
+        if at := self.cleaned_data.get(f"{_TIMECODE}{code}"):
+            found["timecode"] = str(at)
+        return found
 
     def boxes(self) -> list[ReasonBox]:
         """Return the boxes for the page, with everything that was typed."""
@@ -75,7 +97,15 @@ class AnswerForm(forms.Form):
                 name=f"{_REASON}{line.code}",
                 line=line,
                 typed=str(self.data.get(f"{_REASON}{line.code}", "")),
-                wrong=_words(self.errors.get(f"{_REASON}{line.code}", [])),
+                wrong=_words(
+                    error
+                    for field in (_REASON, _CODE, _TIMECODE)
+                    for error in self.errors.get(f"{field}{line.code}", [])
+                ),
+                code_name=f"{_CODE}{line.code}",
+                code=str(self.data.get(f"{_CODE}{line.code}", "other")),
+                timecode_name=f"{_TIMECODE}{line.code}",
+                timecode=str(self.data.get(f"{_TIMECODE}{line.code}", "")),
             )
             for line in self.lines
         ]

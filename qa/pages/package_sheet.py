@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.template.defaultfilters import filesizeformat
 
 from duework.selectors import progress_percent
+from qa.domain.return_reason import reason_words
 from qa.facts import evidence_of
 from qa.models import ClientAnswer, CloseoutPackage, Nonconformance
 from qa.pages.package_list import PackageLine, package_line
@@ -125,7 +126,7 @@ def _answered(package: CloseoutPackage) -> Answered | None:
         at=moment(answer.answered_at, zone),
         note=answer.note,
         reasons=tuple(
-            ReasonLine(titles.get(row["requirement"], row["requirement"]), row["note"])
+            ReasonLine(titles.get(row["requirement"], row["requirement"]), reason_words(row))
             for row in answer.reasons
         ),
     )

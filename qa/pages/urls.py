@@ -6,10 +6,12 @@ from qa.pages.board import BoardPage
 from qa.pages.package import PackagePage
 from qa.pages.package_list import PackageListPage
 from qa.pages.repair import RepairPage
+from qa.pages.shared import shared
 
 urlpatterns = [
     path("board", BoardPage.as_view()),
     path("repairs/<uuid:repair_id>", RepairPage.as_view()),
     path("packages", PackageListPage.as_view()),
     path("packages/<uuid:package_id>", PackagePage.as_view()),
+    path("shared/<str:token>", shared),
 ]

@@ -1,15 +1,16 @@
 """Lets a requirement go, or decides on a nonconformance: by name, role and reason."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
+from uuid import UUID
 
 from django.db import IntegrityError, transaction
 
 from dispatch.services.remind import ask_for_order
 from qa.domain.verdict import Outcome
 from qa.facts import installers_of
-from qa.models import Closing, Nonconformance, SecondReview, Waiver
+from qa.models import Closing, Evidence, Nonconformance, SecondReview, Waiver
 from qa.selectors import verdicts_of
 from qa.services.ask_proof import PROOF
 from repairs.domain.problem import Fault, Refused, malformed
@@ -124,16 +125,28 @@ def look_through(*, repair: Repair, words: str, by: Account, now: datetime) -> S
 
 @transaction.atomic
 def decide(
-    *, nonconformance: Nonconformance, disposition: str, reason: str, by: Account, now: datetime
+    *,
+    nonconformance: Nonconformance,
+    disposition: str,
+    reason: str,
+    by: Account,
+    now: datetime,
+    root_cause: str = "",
+    evidence: Sequence[UUID] = (),
 ) -> Nonconformance:
-    """Record what was decided about a nonconformance."""
+    """Record what was decided about a nonconformance, why it came about, and what shows it."""
     row = Nonconformance.objects.select_for_update().get(pk=nonconformance.pk)
     not_the_installer(row.repair, attempt=row.attempt, by=by)
     if row.disposition:
         raise Refused("already_answered", f"It was decided already: {row.disposition}.")
-    row.disposition, row.disposition_reason = disposition, reason
+    known = set(Evidence.objects.filter(repair=row.repair).values_list("pk", flat=True))
+    for number, each in enumerate(evidence):
+        if each not in known:
+            raise malformed(Fault(f"evidence[{number}]", str(each), "a file of this repair"))
+    row.disposition, row.disposition_reason, row.root_cause = disposition, reason, root_cause
+    row.evidence = [str(each) for each in evidence]
     row.decided_by, row.decided_at = by, now
-    row.save(update_fields=["disposition", "disposition_reason", "decided_by", "decided_at"])
+    row.save()
     return row
 
 

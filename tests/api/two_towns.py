@@ -39,9 +39,11 @@ from tests.proof_factories import (
     ContactFactory,
     EvidenceFactory,
     KnownWayFactory,
+    LegalHoldFactory,
     NonconformanceFactory,
     NoticeFactory,
     OnCallFactory,
+    PackageLinkFactory,
     PinFactory,
     PlanFactory,
     PlanRunFactory,
@@ -94,6 +96,7 @@ def a_town(number: str) -> Town:
     _put(package_path(package.storage_key))
     collected = CollectedPackageFactory(customer=customer, ready_at=now())
     _put(package_path(collected.storage_key))
+    link = PackageLinkFactory(package=package)
     notice = NoticeFactory(crew=crew, repair=going)
     contact = ContactFactory(account=member.account)
     rota = OnCallFactory(account=member.account)
@@ -118,6 +121,9 @@ def a_town(number: str) -> Town:
             "nonconformance_id": str(NonconformanceFactory(repair=going).id),
             "package_id": str(package.id),
             "collection_id": str(collected.id),
+            "link_id": str(link.id),
+            "order_id": str(going.work_order_id),
+            "hold_id": str(LegalHoldFactory(work_order=going.work_order).id),
             "item_id": str(a_dead_item(number).id),
             "report_id": str(kept.id),
             "upload_id": str(UploadFactory(repair=going, created_by=people["crew_lead"]).id),
@@ -260,6 +266,9 @@ def _work(town: Town) -> dict[str, Any]:
             "resin_temperature": warm,
         },
         "api/v1/repairs/<uuid:repair_id>": {"note": "an invented correction"},
+        "api/v1/packages/<uuid:package_id>/links": {"hours": 24},
+        "api/v1/work-orders/<uuid:order_id>/legal-holds": {"reason": "invented claim"},
+        "api/v1/legal-holds/<uuid:hold_id>/lift": {"reason": "invented settlement"},
         "api/v1/collections": {"work_order": str(town.done.work_order_id)},
         "api/v1/runs/<uuid:run_id>": {"material": "invented clay"},
         "api/v1/equipment/<uuid:equipment_id>": {"test_due_on": day},

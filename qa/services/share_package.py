@@ -1,0 +1,55 @@
+"""Links to packages: made, used, called back."""
+
+from datetime import datetime, timedelta
+from uuid import UUID
+
+from django.core import signing
+from django.db import transaction
+from django.db.models import F
+
+from qa.models import CloseoutPackage, PackageLink
+from qa.services.close import not_ready
+from repairs.models import Account
+
+_SALT = "curewright package link"
+LONGEST_H = 24 * 90
+
+
+@transaction.atomic
+def share_package(
+    *, package: CloseoutPackage, hours: int, by: Account, now: datetime
+) -> PackageLink:
+    """Make a link to a finished package that ends after some hours."""
+    if package.ready_at is None:
+        raise not_ready(package)
+    return PackageLink.objects.create(
+        package=package, made_by=by, made_at=now, expires_at=now + timedelta(hours=hours)
+    )
+
+
+def token_of(link: PackageLink) -> str:
+    """Return what the address of a link holds."""
+    return signing.dumps(str(link.pk), salt=_SALT)
+
+
+@transaction.atomic
+def use_link(*, token: str, now: datetime) -> CloseoutPackage | None:
+    """Return the package of a link that holds, counting the use; None for any other token."""
+    try:
+        link_id = UUID(signing.loads(token, salt=_SALT))
+    except (signing.BadSignature, ValueError, TypeError):
+        return None
+    holds = PackageLink.objects.filter(pk=link_id, called_back_at__isnull=True, expires_at__gt=now)
+    if not holds.update(fetched=F("fetched") + 1, last_fetched_at=now):
+        return None
+    return CloseoutPackage.objects.get(links=link_id)
+
+
+@transaction.atomic
+def call_back(*, link: PackageLink, now: datetime) -> PackageLink:
+    """End a link now; twice is a no-op."""
+    row = PackageLink.objects.select_for_update().get(pk=link.pk)
+    if row.called_back_at is None:
+        row.called_back_at = now
+        row.save(update_fields=["called_back_at"])
+    return row
