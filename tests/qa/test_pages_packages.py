@@ -146,7 +146,9 @@ def test_a_client_returns_with_reasons(client_user: Account) -> None:
     client_of(client_user).post(f"/packages/{package.pk}", typed)
 
     row = ClientAnswer.objects.get()
-    assert row.reasons == [{"requirement": "hold_test", "note": "gauge not readable"}]
+    assert row.reasons == [
+        {"requirement": "hold_test", "note": "gauge not readable", "code": "other"}
+    ]
     assert Repair.objects.get(pk=package.closing.repair.pk).attempt == 2
     assert (
         "Hold test of the packer gauge not readable"
