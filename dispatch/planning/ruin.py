@@ -22,7 +22,7 @@ round after goes on from the best plan."""
 WORSE = 0.02
 """By how much of its cost a plan may be worse than the best and still be gone on from."""
 
-Seen = dict[tuple[str, tuple[str, ...], str, int], WayIn | Refusal]
+Seen = dict[tuple[str, tuple[str, ...], str], WayIn | Refusal]
 
 
 class _Remembering(Routes):
@@ -32,12 +32,14 @@ class _Remembering(Routes):
         super().__init__(problem, plan)
         self._seen = seen
 
-    def cheapest(
-        self, day: CrewDay, stops: list[PlannedRepair], repair: PlannedRepair, before_s: int
-    ) -> WayIn | Refusal:
-        key = (day.ref, tuple(each.ref for each in stops), repair.ref, before_s)
+    def best_in(self, day: CrewDay, repair: PlannedRepair) -> WayIn | Refusal:
+        """Return the remembered place; what is left of the stock is asked each time."""
+        if not self.kits_left(day, repair):
+            return super().best_in(day, repair)
+        stops = self.stops[day.ref]
+        key = (day.ref, tuple([each.ref for each in stops]), repair.ref)
         if key not in self._seen:
-            self._seen[key] = super().cheapest(day, stops, repair, before_s)
+            self._seen[key] = super().best_in(day, repair)
         return self._seen[key]
 
 

@@ -42,6 +42,8 @@ def packers_are_enough(
     day: CrewDay, stops: Sequence[PlannedRepair], beside: Collection[int]
 ) -> bool:
     """Return whether no repair needs the packer that is still in the one it is set up beside."""
+    if len(day.packers) > 1 and all(each == day.packers[0] for each in day.packers):
+        return True  # it does not matter which
     free: set[int] = set()
     for at, stop in enumerate(stops):
         able = {n for n, packer in enumerate(day.packers) if serves(packer, stop)}
@@ -135,9 +137,10 @@ def earliest(course: Course, not_before: Sequence[int] | None = None) -> list[in
     _, day, stops, visits = course
     hold_s = day.overlap.most_wait_s if day.overlap is not None else 0
     times = list(not_before or [day.starts_s] * len(visits))
-    up = {each.stop: at for at, each in enumerate(visits) if each.sets_up}
-    down = {each.stop: at for at, each in enumerate(visits) if not each.sets_up}
-    rounds = 2 + len(visits) + sum(len(each.windows) for each in stops)
+    up, down = [0] * (len(stops) + 1), [0] * (len(stops) + 1)  # a meal is its own, at the end
+    for at, each in enumerate(visits):
+        (up if each.sets_up else down)[each.stop] = at
+    rounds = 2 + len(visits) + sum([len(each.windows) for each in stops])
     for _ in range(rounds):
         before = list(times)
         if not _once_through(course, times, up, down):
@@ -150,28 +153,27 @@ def earliest(course: Course, not_before: Sequence[int] | None = None) -> list[in
     return None
 
 
-def _once_through(
-    course: Course, times: list[int], up: dict[int, int], down: dict[int, int]
-) -> bool:
+def _once_through(course: Course, times: list[int], up: Sequence[int], down: Sequence[int]) -> bool:
     """Raise each visit to what the ones before it, its window and its cure ask for."""
-    _, day, stops, visits = course
-    now, place = day.starts_s, day.start_place
-    for at, visit in enumerate(visits):
-        ready = max(times[at], now + course.way_s(place, visit.place))
+    travel, day, stops, visits = course
+    ways, now, place = travel.seconds, day.starts_s, day.start_place
+    for at, (number, sets_up, where, length_s) in enumerate(visits):
+        ready = now + ways[place][where]
+        ready = max(ready, times[at])
         begins: int | None
-        if visit.stop == LUNCH:
+        if number == LUNCH:
             begins = _lunch_from(day.lunch, ready)
-        elif visit.sets_up:
-            stop = stops[visit.stop]
-            begins = _opening(stop, ready, times[down[visit.stop]] + stop.finish_s)
+        elif sets_up:
+            stop = stops[number]
+            begins = _opening(stop, ready, times[down[number]] + stop.finish_s)
         else:
-            stop = stops[visit.stop]
-            begins = max(ready, times[up[visit.stop]] + stop.setup_s + stop.cure_bound_s)
+            stop = stops[number]
+            begins = max(ready, times[up[number]] + stop.setup_s + stop.cure_bound_s)
         if begins is None:
             return False
         times[at] = begins
-        now, place = begins + visit.length_s, visit.place
-    return now + course.way_s(place, day.end_place) <= day.last_back_s
+        now, place = begins + length_s, where
+    return now + ways[place][day.end_place] <= day.last_back_s
 
 
 def _lunch_from(lunch: Lunch | None, ready_s: int) -> int | None:
@@ -182,9 +184,10 @@ def _lunch_from(lunch: Lunch | None, ready_s: int) -> int | None:
 
 def _opening(stop: PlannedRepair, ready_s: int, ends_s: int) -> int | None:
     """Return when a stop may begin so that it also ends inside the window, at `ends_s` or later."""
+    on_site_s = stop.setup_s + stop.cure_bound_s + stop.finish_s
     for window in stop.windows:
         start = max(window.opens_s, ready_s)
-        if max(start + stop.on_site_s, ends_s) <= window.closes_s:
+        if start + on_site_s <= window.closes_s and ends_s <= window.closes_s:
             return start
     return None
 
