@@ -5,15 +5,27 @@ from typing import Any
 
 import pytest
 
-from repairs.domain.limits import Limits, limit_faults, limits_from
+from repairs.domain.limits import NEEDED_BY, Limits, limit_faults, limits_from
 from tests.contract_example import LIMITS
 
-NAMES = [item.name for item in fields(Limits)]
+OF_SOME = {name for names in NEEDED_BY.values() for name in names}
+NAMES = [item.name for item in fields(Limits) if item.name not in OF_SOME]
 
 
 def test_a_whole_table_is_read() -> None:
     """Every limit comes out as the number that stands in the table."""
-    assert asdict(limits_from(LIMITS)) == {name: LIMITS[name]["value"] for name in NAMES}
+    read = asdict(limits_from(LIMITS))
+
+    assert {name: read[name] for name in NAMES} == {name: LIMITS[name]["value"] for name in NAMES}
+    assert {read[name] for name in OF_SOME} == {None}
+
+
+@pytest.mark.parametrize("name", sorted(OF_SOME))
+def test_a_limit_of_some_contracts_may_be_missing_and_is_read_where_it_stands(name: str) -> None:
+    """Whether a requirement asks for it is judged with the whole set."""
+    table = {**LIMITS, name: {"value": 3, "source": "invented"}}
+
+    assert getattr(limits_from(table), name) == 3
 
 
 @pytest.mark.parametrize("name", NAMES)
