@@ -6,15 +6,19 @@ import json
 from collections.abc import Mapping
 from dataclasses import fields
 from decimal import Decimal
+from hashlib import sha256
 from pathlib import Path
 
 from qa.closeout.bag import Contents, Copied
 from qa.closeout.payload import VERIFIER
 from qa.closeout.position import features
 from qa.closeout.quantities import HEADER, inert, quantity_rows
+from qa.closeout.report.statement import statement_pdf
 from qa.closeout.signature import Seal
+from qa.closeout.statement import statement_csv
 from qa.domain.collection import Collection, IndexLine, index
 from qa.domain.manifest import BAGIT_TXT, bag_info_text, manifest_text, safe_name
+from qa.domain.statement import statement
 
 TEXT = """CLOSEOUT PACKAGES OF {of}
 For {customer}, by {contractor}
@@ -23,7 +27,10 @@ Collected {collected_at} (UTC)
 WHAT IS HERE
   data/index.csv          one line a repair, sorted by pipe: where, how it was judged, which package
   data/position.geojson   all runs, defects and sleeves (WGS 84; any mapping program)
-  data/quantities.csv     pay items and quantities of each repair, and at its end the sums
+  data/statement.pdf      what is to be paid of the repairs you accepted, and apart what you have
+                          not accepted yet; to read, to print and to keep (PDF/A)
+  data/statement.csv      the same for a spreadsheet
+  data/quantities.csv     pay items of each closed repair, whatever you answered, and their sums
   data/packages/          {count} packages, byte for byte as they were handed over one by one
   verify_package.py       checks this whole package: python3 verify_package.py [--key ID]
   {not_closed}
@@ -49,6 +56,8 @@ def contents(collection: Collection, files: Mapping[str, Path], seal: Seal | Non
         )
         for each in collection.members
     )
+    to_pay = statement(collection)
+    table = statement_csv(to_pay)
     return Contents(
         folder=safe_name(f"{collection.customer_code}-{collection.of}-packages"),
         dated=collection.collected_at,
@@ -56,6 +65,8 @@ def contents(collection: Collection, files: Mapping[str, Path], seal: Seal | Non
             "data/index.csv": index_csv(collection),
             "data/position.geojson": position_geojson(collection),
             "data/quantities.csv": quantities_csv(collection),
+            "data/statement.csv": table,
+            "data/statement.pdf": statement_pdf(collection, to_pay, sha256(table).hexdigest()),
         },
         copied=copied,
         tags=lambda payload, sizes: _tags(collection, payload, sizes, seal),

@@ -30,6 +30,8 @@ class Collection:
         What is collected, for people: an order's number, or a month such as 2031-03.
     not_closed : tuple of str
         Repairs of the order that had no package yet.
+    month : bool
+        Whether it is a month, by each site's calendar, and not an order.
     """
 
     id: str
@@ -42,6 +44,7 @@ class Collection:
     collected_at: datetime
     invented: bool
     history_head: str
+    month: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -164,5 +164,6 @@ def _collection(
         collected_at=package.requested_at,
         invented=settings.INVENTED_DATA,
         history_head=head,
+        month=package.month is not None,
     )
     return found, files

@@ -6,11 +6,13 @@ import zipfile
 from dataclasses import replace
 from datetime import UTC, datetime
 from decimal import Decimal
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
 import bagit
 import geojson
+import pypdf
 import pytest
 from django.utils import timezone
 
@@ -90,6 +92,13 @@ def test_an_order_is_collected_with_what_is_still_open(
     assert {each["properties"]["kind"] for each in places["features"]} == {
         "run", "access point", "defect", "sleeve",
     }  # fmt: skip
+    statement = (folder / "data/statement.csv").read_bytes()
+    assert b"not answered yet" in statement
+    printed = pypdf.PdfReader(folder / "data/statement.pdf")
+    assert sha256(statement).hexdigest() in printed.pages[0].extract_text()
+    assert {"data/statement.pdf", "data/statement.csv"} <= set(
+        (folder / "README.txt").read_text().split()
+    )
     inner = next((folder / "data/packages").iterdir())
     with zipfile.ZipFile(inner) as archive:
         archive.extractall(tmp_path / "inner")

@@ -4,16 +4,16 @@ import io
 from collections.abc import Mapping
 from pathlib import Path
 
-from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageBreak, PageTemplate, Spacer
+from reportlab.platypus import Flowable, PageBreak, Spacer
 
 from qa.closeout.report.closing import cautions, checking, quantities
+from qa.closeout.report.document import new_document
 from qa.closeout.report.evidence import evidence_list
-from qa.closeout.report.page import numbered_canvas
+from qa.closeout.report.page import Edges, numbered_canvas
 from qa.closeout.report.photos import photos
 from qa.closeout.report.place import place
 from qa.closeout.report.pressure_chart import pressure_pages
 from qa.closeout.report.requirements import requirements
-from qa.closeout.report.style import BOTTOM, FONT, MARGIN, PAPERS, TOP
 from qa.closeout.report.summary import summary
 from qa.closeout.report.temperature_chart import temperature_pages
 from qa.closeout.report.timeline import timeline
@@ -41,38 +41,28 @@ def report_pdf(
     bytes
         A PDF with its typeface embedded and no date of its own.
     """
-    out = io.BytesIO()
-    document = _document(out, facts)
-    document.build(
-        _story(facts, files, paths, digest, (document.width, document.height)),
-        canvasmaker=numbered_canvas(facts, digest),
-    )
-    return out.getvalue()
-
-
-def _document(out: io.BytesIO, facts: CloseoutFacts) -> BaseDocTemplate:
-    """Set paper, margins and what a reader program shows about the file."""
-    repair = facts.repair
-    document = BaseDocTemplate(
+    out, repair = io.BytesIO(), facts.repair
+    whose = f"epair {repair.ref}, attempt {repair.attempt}"
+    document = new_document(
         out,
-        pagesize=PAPERS[facts.paper],
-        leftMargin=MARGIN,
-        rightMargin=MARGIN,
-        topMargin=TOP,
-        bottomMargin=BOTTOM,
-        title=f"Closeout report: repair {repair.ref}, attempt {repair.attempt}",
+        paper=facts.paper,
+        title=f"Closeout report: r{whose}",
         author=facts.contractor_name,
         subject=f"Sectional repair on run {facts.run.ref} for {repair.customer_name}"
         f"{' (invented data)' if facts.invented else ''}",
-        creator="Curewright",
-        lang="en",
-        displayDocTitle=1,
-        invariant=1,
-        initialFontName=FONT,
     )
-    frame = Frame(MARGIN, BOTTOM, document.width, document.height, 0, 0, 0, 0)
-    document.addPageTemplates(PageTemplate("page", frames=[frame]))
-    return document
+    edges = Edges(
+        whose=f"R{whose}",
+        contractor_name=facts.contractor_name,
+        foot=f"SHA-256 of record.json  {digest}",
+        invented=facts.invented,
+        paper=facts.paper,
+    )
+    document.build(
+        _story(facts, files, paths, digest, (document.width, document.height)),
+        canvasmaker=numbered_canvas(edges),
+    )
+    return out.getvalue()
 
 
 def _story(

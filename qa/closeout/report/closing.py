@@ -1,12 +1,14 @@
 """The last page: quantities, cautions, and how to check the package."""
 
+from collections.abc import Sequence
+
 from reportlab.platypus import Flowable, KeepTogether, Spacer
 
 from qa.closeout.report.block import Cell, ruled, section
 from qa.closeout.report.style import BODY, DASHED, HEAD_RIGHT, QUIET, SMALL, SMALL_RIGHT
-from qa.closeout.report.tagged import Paragraph
+from qa.closeout.report.tagged import Paragraph, Table
 from qa.closeout.report.words import xml
-from qa.domain.closeout import CloseoutFacts
+from qa.domain.closeout import CloseoutFacts, QuantityFact
 
 ALWAYS = (
     "A computed cure time never shortens the maker's cure chart.",
@@ -25,6 +27,12 @@ def quantities(facts: CloseoutFacts, width: float) -> list[Flowable]:
     """Set what the client pays by."""
     if not facts.quantities:
         return []
+    table = quantity_table(facts.quantities, width)
+    return [KeepTogether([*section("Quantities"), table]), Spacer(1, 14)]
+
+
+def quantity_table(lines: Sequence[QuantityFact], width: float) -> Table:
+    """Set pay items under each other, the quantities flush right."""
     rows: list[list[Cell]] = [
         [
             Paragraph(xml(one.pay_item), SMALL),
@@ -32,14 +40,13 @@ def quantities(facts: CloseoutFacts, width: float) -> list[Flowable]:
             Paragraph(xml(one.unit), SMALL),
             Paragraph(format(one.quantity, "f"), SMALL_RIGHT),
         ]
-        for one in facts.quantities
+        for one in lines
     ]
-    table = ruled(
+    return ruled(
         ("Pay item", "Description", "Unit", Paragraph("Quantity", HEAD_RIGHT)),
         rows,
         [width * share for share in SHARES],
     )
-    return [KeepTogether([*section("Quantities"), table]), Spacer(1, 14)]
 
 
 def cautions(facts: CloseoutFacts) -> list[Flowable]:

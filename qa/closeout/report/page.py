@@ -1,4 +1,6 @@
-"""What stands on every page: whose repair, page x of y, the record's hash, and 'invented'."""
+"""What stands on every page: whose it is, page x of y, a hash, and 'invented'."""
+
+from dataclasses import dataclass
 
 from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
@@ -7,13 +9,24 @@ from qa.closeout.report.archival import VERSION, make_archival
 from qa.closeout.report.style import ALERT, BOLD, BOTTOM, FONT, MARGIN, PAPERS, RULE, SOFT, TOP
 from qa.closeout.report.tagged import ARTIFACT, Tags, marked, write_tags
 from qa.closeout.report.words import glyphs
-from qa.domain.closeout import CloseoutFacts
+from qa.domain.closeout import Paper
 
 HEAD_SIZE, FOOT_SIZE, GAP = 7.0, 5.6, 12.0
 INVENTED = "INVENTED DATA"
 
 
-def numbered_canvas(facts: CloseoutFacts, digest: str) -> type[Canvas]:
+@dataclass(frozen=True, slots=True)
+class Edges:
+    """Head and foot of each page."""
+
+    whose: str
+    contractor_name: str
+    foot: str
+    invented: bool
+    paper: Paper
+
+
+def numbered_canvas(edges: Edges) -> type[Canvas]:
     """Make a canvas that writes head and foot once the number of pages is known."""
 
     class NumberedCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
@@ -39,7 +52,7 @@ def numbered_canvas(facts: CloseoutFacts, digest: str) -> type[Canvas]:
             for number, page in enumerate(self._pages, start=1):
                 self.__dict__.update(page)
                 with marked(self, ARTIFACT):
-                    draw_edges(self, facts, digest, f"Page {number} of {len(self._pages)}")
+                    draw_edges(self, edges, f"Page {number} of {len(self._pages)}")
                 super().showPage()
             write_tags(self)
             make_archival(self)
@@ -48,9 +61,9 @@ def numbered_canvas(facts: CloseoutFacts, digest: str) -> type[Canvas]:
     return NumberedCanvas
 
 
-def draw_edges(canvas: Canvas, facts: CloseoutFacts, digest: str, count: str) -> None:
+def draw_edges(canvas: Canvas, edges: Edges, count: str) -> None:
     """Draw head and foot of one page."""
-    width, height = PAPERS[facts.paper]
+    width, height = PAPERS[edges.paper]
     right, head, foot = width - MARGIN, height - TOP + 16, BOTTOM - 16
     canvas.setStrokeColor(RULE)
     canvas.setLineWidth(0.5)
@@ -58,20 +71,19 @@ def draw_edges(canvas: Canvas, facts: CloseoutFacts, digest: str, count: str) ->
     canvas.line(MARGIN, foot + 11, right, foot + 11)
     canvas.setFillColor(SOFT)
     canvas.setFont(BOLD, HEAD_SIZE)
-    repair = facts.repair
-    whose = glyphs(f"Repair {repair.ref}, attempt {repair.attempt}")
+    whose = glyphs(edges.whose)
     canvas.drawString(MARGIN, head, whose)
     used = MARGIN + stringWidth(whose, BOLD, HEAD_SIZE) + GAP
-    if facts.invented:
+    if edges.invented:
         canvas.setFillColor(ALERT)
         canvas.drawString(used, head, INVENTED)
         used += stringWidth(INVENTED, BOLD, HEAD_SIZE) + GAP
         canvas.setFillColor(SOFT)
     canvas.setFont(FONT, HEAD_SIZE)
-    canvas.drawRightString(right, head, fitted(facts.contractor_name, right - used))
+    canvas.drawRightString(right, head, fitted(edges.contractor_name, right - used))
     canvas.drawRightString(right, foot, count)
     canvas.setFont(FONT, FOOT_SIZE)
-    canvas.drawString(MARGIN, foot, f"SHA-256 of record.json  {digest}")
+    canvas.drawString(MARGIN, foot, edges.foot)
 
 
 def fitted(text: str, room: float) -> str:

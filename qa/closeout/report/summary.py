@@ -94,10 +94,10 @@ def open_matters(facts: CloseoutFacts) -> list[tuple[str, str]]:
     return found
 
 
-def invented_note(width: float) -> Table:
+def invented_note(width: float, shows: str = "This report shows a made-up repair.") -> Table:
     """Say, in a frame, that nothing of this is real."""
     words = (
-        "<b>Invented data.</b> This report shows a made-up repair. No such pipe, person, company "
+        f"<b>Invented data.</b> {shows} No such pipe, person, company "
         "or place exists, and nothing in it proves anything."
     )
     table = Table([[Paragraph(words, BODY)]], [width])
