@@ -16,6 +16,7 @@ from dispatch.api import (
     plans,
     repairs,
     set_aside,
+    wall_forecasts,
 )
 
 urlpatterns = [
@@ -31,6 +32,7 @@ urlpatterns = [
     path("duration-forecasts", duration_forecasts.DurationForecastsView.as_view()),
     path("crews/<uuid:crew_id>/planning", plan_setup.CrewPlanningView.as_view()),
     path("crews/<uuid:crew_id>/hours", plan_setup.HoursView.as_view()),
+    path("wall-forecasts", wall_forecasts.ForecastListView.as_view()),
     path("yards", plan_setup.YardListView.as_view()),
     path("pins", plan_setup.PinListView.as_view()),
     path("pins/<uuid:pin_id>", plan_setup.PinView.as_view()),

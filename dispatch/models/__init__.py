@@ -21,6 +21,7 @@ from dispatch.models.plan_run import PlanRun
 from dispatch.models.plan_stop import PlanStop
 from dispatch.models.qualification import Qualification
 from dispatch.models.set_aside import SetAside
+from dispatch.models.wall_forecast import WallForecast
 from dispatch.models.work_hours import WorkHours
 from dispatch.models.yard import Yard
 
@@ -46,6 +47,7 @@ __all__ = [
     "PlanStop",
     "Qualification",
     "SetAside",
+    "WallForecast",
     "WorkHours",
     "Yard",
 ]

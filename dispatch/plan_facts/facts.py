@@ -69,7 +69,7 @@ def plan_facts(
     places = Places()
     told = {key: row.pk for key, row in found.told.items()}
     crew_rows = crew_facts(crews, horizon, supposed, places, told.values())
-    lasts = durations_of([*found.to_plan, *found.begun], crews, now)
+    lasts = durations_of([*found.to_plan, *found.begun], crews, horizon, now)
     timed = [row for row in found.to_plan if row.repair.pk in lasts]
     begun = [row for row in found.begun if row.repair.pk in lasts]
 

@@ -10,6 +10,7 @@ from dispatch.domain.plan_horizon import Horizon, day_there, instant_of
 from dispatch.domain.what_if import Supposed
 from dispatch.models import Crew
 from dispatch.plan_facts.durations import Durations, durations_for
+from dispatch.plan_facts.forecasts import walls_foretold
 from dispatch.plan_facts.open_repairs import OpenRepair
 from dispatch.plan_facts.places import Places, place_of_repair
 from repairs.domain.work_windows import Span, WindowReason, allowed, windows_from, without
@@ -17,12 +18,14 @@ from repairs.models import Prescription, Repair
 
 
 def durations_of(
-    rows: Iterable[OpenRepair], crews: Iterable[Crew], now: datetime
+    rows: Iterable[OpenRepair], crews: Iterable[Crew], horizon: Horizon, now: datetime
 ) -> Mapping[UUID, Durations]:
-    """Return how long each repair takes."""
+    """Return how long each repair takes, in the coldest that is foretold for these days."""
     those = list(rows)
     prescriptions = {row.repair.pk: row.prescription for row in those}
-    return durations_for([row.repair for row in those], prescriptions, crews, now)
+    repairs = [row.repair for row in those]
+    walls_c = walls_foretold(repairs, horizon)
+    return durations_for(repairs, prescriptions, crews, now, walls_c=walls_c)
 
 
 def planned_repair(

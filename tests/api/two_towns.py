@@ -266,6 +266,12 @@ def _work(town: Town) -> dict[str, Any]:
             "resin_temperature": warm,
         },
         "api/v1/repairs/<uuid:repair_id>": {"note": "an invented correction"},
+        "api/v1/wall-forecasts": {
+            "site": str(town.going.run.site_id),
+            "day": day,
+            "wall_temperature": warm,
+            "source": "invented",
+        },
         "api/v1/packages/<uuid:package_id>/links": {"hours": 24},
         "api/v1/work-orders/<uuid:order_id>/legal-holds": {"reason": "invented claim"},
         "api/v1/legal-holds/<uuid:hold_id>/lift": {"reason": "invented settlement"},

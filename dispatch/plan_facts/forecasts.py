@@ -1,0 +1,28 @@
+"""How cold it will be where a plan has work: the coldest wall foretold for its days."""
+
+from collections.abc import Iterable, Mapping
+from uuid import UUID
+
+from django.db.models import Min
+
+from dispatch.domain.plan_horizon import Horizon
+from dispatch.models import WallForecast
+from repairs.models import Repair
+
+
+def walls_foretold(repairs: Iterable[Repair], horizon: Horizon) -> Mapping[UUID, float]:
+    """Return by repair the coldest wall foretold for its site on the days of a plan, in degC.
+
+    On which day a repair is done is what the plan decides: so it keeps the time that the
+    coldest of them needs. A site nobody foretold is missing.
+    """
+    those = list(repairs)
+    rows = WallForecast.objects.filter(
+        site__in={repair.run.site_id for repair in those},
+        day__gte=horizon.starts_on,
+        day__lt=horizon.date_of(horizon.days),
+    )
+    coldest = dict(rows.values("site").annotate(wall_c=Min("wall_c")).values_list("site", "wall_c"))
+    return {
+        repair.pk: coldest[repair.run.site_id] for repair in those if repair.run.site_id in coldest
+    }
