@@ -34,7 +34,7 @@ settings.register_profile(
 )
 settings.load_profile("shared")
 
-pytest_plugins = ["tests.database_only", "tests.live_server"]
+pytest_plugins = ["tests.parts", "tests.live_server"]
 
 
 @pytest.fixture(scope="session")

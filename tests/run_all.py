@@ -1,16 +1,18 @@
 """The whole suite: on SQLite always, on PostgreSQL and Redis where they answer.
 
-``python -m tests.run_all`` is what ``make test`` and ``.ci/run`` call. With
-CUREWRIGHT_TEST_SERVICES=required it fails when PostgreSQL or Redis do not
-answer, instead of saying that this half was not run.
+``python -m tests.run_all`` is what ``make test`` and ``.ci/run`` call. Two parts run side by
+side; the faults come last and alone, since whoever measures how late something was wants the
+machine for itself. With CUREWRIGHT_TEST_SERVICES=required it fails when PostgreSQL or Redis do
+not answer, instead of saying that this part was not run.
 """
 
 import os
-import shutil
 import subprocess
 import sys
-import tempfile
-from typing import IO
+import time
+from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor, as_completed
+from dataclasses import dataclass, field
 
 import psycopg
 import redis
@@ -19,32 +21,68 @@ POSTGRES = os.environ.get("CUREWRIGHT_TEST_DATABASE_URL", "postgres://127.0.0.1:
 REDIS = os.environ.get("CUREWRIGHT_TEST_BROKER_URL", "redis://127.0.0.1:6379/9")
 REQUIRED = os.environ.get("CUREWRIGHT_TEST_SERVICES") == "required"
 DATABASE = "curewright_suite"
+TRADE = ("tests/repairs", "tests/reference", "tests/duework")
+"""The larger half of the tests that touch no database."""
+SIDE_BY_SIDE = 2
+
+
+@dataclass(frozen=True)
+class Part:
+    """Some of the suite: its name, what pytest is told, and what the environment says."""
+
+    name: str
+    options: tuple[str, ...]
+    environment: Mapping[str, str] = field(default_factory=dict)
+
+
+BESIDE = (
+    Part("SQLite, what touches a database", ("--database-only",)),
+    Part("no database: the trade", ("--pure-only", *TRADE)),
+    Part(
+        "no database: the rest",
+        ("--pure-only", "tests", *(f"--ignore={folder}" for folder in TRADE)),
+    ),
+)
+FAULTS = Part("real processes killed", ("--faults-only",))
+NOTHING_FOUND = 5
+"""What pytest ends with where a word on the command line leaves nothing of a part."""
 
 
 def main() -> int:
-    """Run both halves and return the exit code for the shell."""
+    """Run all parts and return the exit code for the shell."""
     missing = [words for words in (_postgres_missing(), _redis_missing()) if words]
     if missing and REQUIRED:
         print(f"CUREWRIGHT_TEST_SERVICES=required, but {'; '.join(missing)}.", file=sys.stderr)
         return 1
-    with tempfile.TemporaryFile("w+", encoding="utf-8") as report:
-        other = None if missing else _start_other_half(report)
-        print("== SQLite, no broker ==", flush=True)
-        code = subprocess.run(_pytest(sys.argv[1:]), check=False).returncode
-        if other is None:
-            print(f"== PostgreSQL and Redis: NOT RUN, {'; '.join(missing)} ==")
-            return code
-        print(
-            "== PostgreSQL and Redis, the tests that touch a database (ran beside) ==", flush=True
-        )
-        other_code = other.wait()
-        report.seek(0)
-        shutil.copyfileobj(report, sys.stdout)
-    return code or other_code
+    parts = BESIDE if missing else (_on_postgres(), *BESIDE)
+    with ThreadPoolExecutor(SIDE_BY_SIDE) as pool:
+        under_way = [pool.submit(_run, part) for part in parts]
+        codes = [done.result() for done in as_completed(under_way)]
+    codes.append(_run(FAULTS))
+    if missing:
+        print(f"== PostgreSQL and Redis: NOT RUN, {'; '.join(missing)} ==")
+    return max(codes)
 
 
-def _start_other_half(report: IO[str]) -> "subprocess.Popen[str]":
-    """Begin the tests that touch a database, on PostgreSQL and Redis, beside the first half."""
+def _run(part: Part) -> int:
+    """Run one part and tell its whole report at its end, so that no two are mixed."""
+    began = time.monotonic()
+    print(f"== {part.name}: begun ==", flush=True)
+    done = subprocess.run(
+        [sys.executable, "-m", "pytest", "-q", *part.options, *sys.argv[1:]],
+        env={**os.environ, **part.environment},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        check=False,
+    )
+    took_s = time.monotonic() - began
+    print(f"== {part.name}: ended after {took_s:.0f} s ==\n{done.stdout}", flush=True)
+    return 0 if done.returncode == NOTHING_FOUND else done.returncode
+
+
+def _on_postgres() -> Part:
+    """Return the tests that touch a database, for a new one on PostgreSQL, with Redis."""
     with psycopg.connect(POSTGRES, autocommit=True) as connection:
         connection.execute(f"DROP DATABASE IF EXISTS {DATABASE}")  # type: ignore[arg-type]
         connection.execute(f"CREATE DATABASE {DATABASE}")  # type: ignore[arg-type]
@@ -52,17 +90,7 @@ def _start_other_half(report: IO[str]) -> "subprocess.Popen[str]":
         "CUREWRIGHT_DATABASE_URL": f"{POSTGRES.rsplit('/', 1)[0]}/{DATABASE}",
         "CUREWRIGHT_BROKER_URL": REDIS,
     }
-    return subprocess.Popen(
-        _pytest(["--database-only", *sys.argv[1:]]),
-        env={**os.environ, **services},
-        stdout=report,
-        stderr=subprocess.STDOUT,
-        text=True,
-    )
-
-
-def _pytest(arguments: list[str]) -> list[str]:
-    return [sys.executable, "-m", "pytest", "-q", *arguments]
+    return Part("PostgreSQL and Redis, what touches a database", ("--database-only",), services)
 
 
 def _postgres_missing() -> str:
