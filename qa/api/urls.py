@@ -15,6 +15,7 @@ from qa.api import (
     signing_keys,
     traces,
     uploads,
+    warranties,
 )
 from qa.calculations.registry import CALCULATIONS
 
@@ -54,6 +55,7 @@ urlpatterns = [
     path("collections", collections.CollectionListView.as_view()),
     path("collections/<uuid:collection_id>", collections.CollectionView.as_view()),
     path("collections/<uuid:collection_id>/file", collections.CollectionFileView.as_view()),
+    path("warranty-inspections", warranties.WarrantyInspectionListView.as_view()),
     path("lot-traces", traces.LotTraceView.as_view()),
     path("recall-lists", traces.RecallListView.as_view()),
     path("repairs/<uuid:repair_id>/materials", traces.MaterialsView.as_view()),

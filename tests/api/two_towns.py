@@ -34,6 +34,7 @@ from tests.field_sequence import event
 from tests.order_example import order_row
 from tests.proof_factories import (
     AssignmentFactory,
+    ClientAnswerFactory,
     CloseoutPackageFactory,
     CollectedPackageFactory,
     ContactFactory,
@@ -97,6 +98,8 @@ def a_town(number: str) -> Town:
     collected = CollectedPackageFactory(customer=customer, ready_at=now())
     _put(package_path(collected.storage_key))
     link = PackageLinkFactory(package=package)
+    earlier = RepairFactory(customer=customer)
+    accepted = ClientAnswerFactory(package__closing__repair=earlier)
     notice = NoticeFactory(crew=crew, repair=going)
     contact = ContactFactory(account=member.account)
     rota = OnCallFactory(account=member.account)
@@ -149,6 +152,7 @@ def a_town(number: str) -> Town:
             "api/v1/set-aside": str(kept.id),
             "api/v1/packages": str(package.id),
             "api/v1/collections": str(collected.id),
+            "api/v1/warranty-inspections": str(accepted.package.closing.repair_id),
             "packages": str(package.id),
             "api/v1/evidence": str(evidence.id),
             "api/v1/plans": str(plan.id),
