@@ -1,6 +1,7 @@
 """Acts of the office: contract, orders, crews, prescriptions, the plan of the day."""
 
 from datetime import date, datetime, timedelta
+from typing import Any
 
 from config.demo import contract, town
 from config.demo.day import CREWS, EXPIRED_LOT, GOOD_LOT, Day, spans
@@ -102,18 +103,22 @@ def set_up_crews(day: Day) -> None:
     day.account.say("crews North and South ready; crew Spare has an expired certificate")
 
 
+def packer(serial: str) -> dict[str, Any]:
+    """Return a packer for small pipes, without its test date."""
+    return {
+        "kind": "packer",
+        "serial": serial,
+        "diameter_min": {"value": 6, "unit": "in"},
+        "diameter_max": {"value": 10, "unit": "in"},
+        "length": {"value": 1.8, "unit": "m"},
+        "limit": {"value": 10, "unit": "psi"},
+    }
+
+
 def _load_truck(dora: Visitor, crew_id: str, code: str, today: date) -> None:
     dora.post(
         f"/crews/{crew_id}/equipment",
-        {
-            "kind": "packer",
-            "serial": f"PK-{code}",
-            "diameter_min": {"value": 6, "unit": "in"},
-            "diameter_max": {"value": 10, "unit": "in"},
-            "length": {"value": 1.8, "unit": "m"},
-            "limit": {"value": 10, "unit": "psi"},
-            "test_due_on": (today + timedelta(days=90)).isoformat(),
-        },
+        {**packer(f"PK-{code}"), "test_due_on": (today + timedelta(days=90)).isoformat()},
     )
     for lot, quantity in ((GOOD_LOT, 4), (EXPIRED_LOT, 1)):
         dora.post(f"/crews/{crew_id}/kits", {"lot": lot, "quantity": quantity})

@@ -22,17 +22,13 @@ def news_before_publishing(plan: Plan) -> tuple[CrewNews, ...]:
     The words are those of the notice itself. Whether the plan still holds is asked only when
     it is published.
     """
-    stops = list(plan.stops.select_related("crew", "repair"))
-    refused = set(plan.left_out.filter(refused=True).values_list("repair_id", flat=True))
+    stops = plan.stops.select_related("crew", "repair")
     told = Assignment.objects.select_related("repair", "crew").filter(
         pk__in=[UUID(each) for each in plan.told.values()], cancelled_at__isnull=True
     )
     was = _by_crew((row.crew, _visit(row)) for row in told)
     will = _by_crew(
-        [
-            *((s.crew, Visit(str(s.repair_id), s.repair.ref, s.starts_at)) for s in stops),
-            *((row.crew, _visit(row)) for row in told if row.repair_id in refused),
-        ]
+        (stop.crew, Visit(str(stop.repair_id), stop.repair.ref, stop.starts_at)) for stop in stops
     )
     crews = sorted({*was, *will}, key=lambda each: each.code)
     return tuple(

@@ -7,6 +7,7 @@ import pytest
 
 from dispatch.domain.what_if import Supposition, WhatIf
 from dispatch.models import Crew, Plan
+from dispatch.pages.plans.plan_words import day_words
 from dispatch.services.plan_publish import publish_plan
 from repairs.models import Account, Repair
 from tests.dispatch.plan_rows import Company, a_company, a_waiting_repair, planned
@@ -116,12 +117,16 @@ def test_promises_are_kept_or_the_page_says_who_had_it_and_why(
 
     assert look(dispatcher, f"/plans/{again.pk}").text.count(" kept ") == 4
     page = look(dispatcher, f"/plans/{changed.pk}")
-    assert f"Supposed, not so: crew {one.crew.code} does not go out on {one.on}." in page.text
+    assert (
+        f"Supposed, not so: crew {one.crew.code} does not go out on {day_words(one.on)}."
+        in page.text
+    )
     assert "Crews at home" in page.text
     moved = [each for each in changed.differences if each["kind"] == "moved"]
     assert page.text.count(f"was crew {one.crew.code},") == len(moved)
-    if moved:
-        assert "had to: crew day gone" in page.text
+    out = [each for each in changed.differences if each["kind"] == "left_out"]
+    assert page.text.count(f"Promised before: crew {one.crew.code},") == len(out)
+    assert moved or out
 
 
 def test_an_administrator_only_looks(company: Company, administrator: Account) -> None:

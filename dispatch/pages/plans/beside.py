@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -12,7 +13,7 @@ from django.shortcuts import redirect
 from dispatch.models import Plan
 from dispatch.pages.plans.doors import READERS
 from dispatch.pages.plans.plan_page import PlanHead, plan_head
-from dispatch.pages.plans.plan_words import long_words, price_words
+from dispatch.pages.plans.plan_words import clock_words, long_words, price_words
 from dispatch.pages.plans.promise import cause_words, where_words
 from dispatch.plan_facts.plan_reading import PlanFigures, read_plan
 from dispatch.plan_facts.side_by_side import Beside, side_by_side
@@ -115,7 +116,9 @@ def _change(change: Mapping[str, Any], zone: str) -> ChangeLine:
     was, now = change.get("was"), change.get("now")
     where = where_words(now, zone) if now else f"was {where_words(was, zone)}"
     if was and now:
-        where = f"{where_words(was, zone)} → {where_words(now, zone)}"
+        same = was["crew_day"] == now["crew_day"]
+        there = clock_words(datetime.fromisoformat(now["starts_at"]), zone)
+        where = f"{where_words(was, zone)} → {there if same else where_words(now, zone)}"
     return ChangeLine(change["repair"], mark, kind, where, cause_words(change))
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from dispatch.models import PlanLeftOut
 from dispatch.pages.plans.plan_words import day_words, price_words, reason_words
+from dispatch.pages.plans.promise import where_words
 from dispatch.plan_facts.plan_reading import PlanReading
 
 
@@ -36,13 +37,14 @@ class WayInLine:
 
 @dataclass(frozen=True, slots=True)
 class LeftOutLine:
-    """A repair that was left out."""
+    """A repair that was left out; `was` is what was promised of it, empty for nothing."""
 
     repair_id: str
     name: str
     street: str
     priority: str
     nearest: str
+    was: str
     counted: tuple[Counted, ...]
     crew_days: int
     ways_in: tuple[WayInLine, ...]
@@ -61,7 +63,8 @@ class RefusedLine:
 
 def left_out_lines(reading: PlanReading) -> tuple[LeftOutLine, ...]:
     """Return what was left out, the highest priority first."""
-    lines = [_line(reading, row) for row in reading.outside if not row.refused]
+    told = {each["repair"]: each.get("was") for each in reading.plan.differences}
+    lines = [_line(reading, row, told) for row in reading.outside if not row.refused]
     return tuple(sorted(lines, key=lambda each: (each.priority, each.name)))
 
 
@@ -76,7 +79,7 @@ def refused_lines(reading: PlanReading) -> tuple[RefusedLine, ...]:
     )
 
 
-def _line(reading: PlanReading, row: PlanLeftOut) -> LeftOutLine:
+def _line(reading: PlanReading, row: PlanLeftOut, told: Mapping[str, Any]) -> LeftOutLine:
     total = sum(row.counted.values())
     order = sorted(row.counted.items(), key=lambda each: (-each[1], each[0]))
     return LeftOutLine(
@@ -85,6 +88,7 @@ def _line(reading: PlanReading, row: PlanLeftOut) -> LeftOutLine:
         street=row.repair.run.site.street,
         priority=reading.problem.repair[row.name].priority.value,
         nearest=str(row.closest["words"]) if row.closest else "",
+        was=where_words(was, reading.plan.zone) if (was := told.get(row.name)) else "",
         counted=tuple(
             Counted(reason_words(code), count, round(100 * count / max(total, 1)))
             for code, count in order
@@ -101,7 +105,9 @@ def _way(way: Mapping[str, Any]) -> WayInLine:
     if instead:
         words = f"{words}, instead of {instead}"
     more = int(way["more_s"])
-    price = f"costs {price_words(more)} more" if more > 0 else f"saves {price_words(more)}"
+    price = f"costs {price_words(more)} more" if more > 0 else "costs nothing more"
+    if more < 0:
+        price = f"saves {price_words(-more)}"
     leaves = str(way.get("instead_of_repair") or "")
     return WayInLine(words, price, way["crew"], way["on"], int(way["number"]), leaves)
 

@@ -24,7 +24,7 @@ REASONS: Mapping[str, str] = {
     "window_too_short": "windows shorter than the job",
     "shift_too_short": "day too short for it",
     "no_lunch": "no room for lunch",
-    "fits": "room, but dearer than leaving it",
+    "fits": "there is room",
     "dearer_than_leaving_it": "dearer than leaving it",
     "no_crew_day": "no crew goes out",
     "crew_day_gone": "its crew does not go out then",
@@ -99,12 +99,13 @@ def price_words(seconds: int) -> str:
 
 
 def supposed_words(each: WhatIf) -> str:
-    """Return a supposition with the repair's and the price's own name."""
+    """Return a supposition with the names and days that people use."""
     if each.kind is Supposition.URGENT:
         row = Repair.objects.filter(pk=UUID(each.repair)).first()
         return f"{row.ref if row else 'a repair that is gone'} is urgent"
     if each.kind is not Supposition.PRICE:
-        return words_of(each)
+        words = words_of(each)
+        return words.replace(each.on.isoformat(), day_words(each.on)) if each.on else words
     named = PRICE_WORDS.get(each.price, each.price)
     named = f"{named[0].lower()}{named[1:]}"
     if each.price == "overtime_times":

@@ -37,8 +37,11 @@ def promised(change: Mapping[str, Any] | None, *, told: bool, zone: str) -> Prom
     kind = change["kind"]
     if kind == "new":
         return _said(NEW)
-    word = OTHER_TIME if kind == "other_time" else BROKEN
-    return Promised(word, MARKS[word], where_words(change.get("was"), zone), cause_words(change))
+    was = change.get("was")
+    if kind == "other_time" and was:
+        at = clock_words(datetime.fromisoformat(was["starts_at"]), zone)
+        return Promised(OTHER_TIME, MARKS[OTHER_TIME], at, cause_words(change))
+    return Promised(BROKEN, MARKS[BROKEN], where_words(was, zone), cause_words(change))
 
 
 def where_words(stands: Mapping[str, Any] | None, zone: str) -> str:

@@ -24,10 +24,10 @@ from repairs.pages.doors import DoorPage, PageDoors, show
 
 @dataclass(frozen=True, slots=True)
 class CrewTold:
-    """A crew, each line it is told, and to whom it goes; no line where nothing is another."""
+    """A crew, each line it is told with its shape, and to whom; without a line, nothing."""
 
     crew: str
-    lines: tuple[str, ...]
+    lines: tuple[tuple[str, str], ...]
     whom: str
     answer: str = ""
 
@@ -68,7 +68,13 @@ class PublishPage(DoorPage):
 
 def _will_be_told(plan: Plan) -> Iterable[CrewTold]:
     for news in news_before_publishing(plan):
-        yield CrewTold(news.crew.name, tuple(news.words.splitlines()), _people(news))
+        yield CrewTold(news.crew.name, _lines(news.words), _people(news))
+
+
+def _lines(words: str) -> tuple[tuple[str, str], ...]:
+    """Return each line with the shape of its kind."""
+    marks = {"New": "circle", "Moved": "glass", "No longer yours": "cross"}
+    return tuple((marks.get(line.split(":")[0], "dot"), line) for line in words.splitlines())
 
 
 def _people(news: CrewNews) -> str:
@@ -84,7 +90,7 @@ def _was_told(plan: Plan) -> Iterable[CrewTold]:
         taken = notice.acknowledged_by
         yield CrewTold(
             notice.crew.name,
-            tuple(notice.words.splitlines()),
+            _lines(notice.words),
             "; ".join([f"on the crew's page {moment(notice.sent_at, zone)}", *_messages(notice)]),
             f"{taken.display_name} has read it" if taken else "not acknowledged yet",
         )

@@ -87,7 +87,7 @@ def _day(
     names = known.crews
     on, at = reading.horizon.date_of(number), reading.horizon.at
     out = [(day, stops) for day, stops in days if stops]
-    spans = [(at(day.starts_s), max(at(day.ends_s), _back(stops))) for day, stops in out]
+    spans = [(at(day.starts_s), max(at(day.last_back_s), _back(stops))) for day, stops in out]
     spans = spans or [(at(day.starts_s), at(day.ends_s)) for day, _ in days]
     axis = axis_of(spans, reading.horizon.zone)
     return DaySheet(
