@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet
@@ -25,6 +26,7 @@ _LONGEST_SHORTER_MONTH = timedelta(days=3)
 class Inspection:
     """An accepted repair whose warranty ends, and what was told of it."""
 
+    answer_id: UUID
     repair: Repair
     attempt: int
     warranty: Warranty
@@ -77,9 +79,9 @@ def _warranties(
                 yield row, days
 
 
-def _contracts() -> dict[Terms, list[object]]:
+def _contracts() -> dict[Terms, list[UUID]]:
     """Return the contracts by what they say of the warranty; most say the same."""
-    found: dict[Terms, list[object]] = defaultdict(list)
+    found: dict[Terms, list[UUID]] = defaultdict(list)
     for pk, terms in RequirementSet.objects.values_list("pk", "terms"):
         read = terms_from(terms)
         if read.warranty_months:
@@ -101,20 +103,21 @@ def _utc(day: date, sign: int) -> datetime:
     return datetime.combine(day, time(), UTC) + margin
 
 
-def _reminded(repairs: set[object]) -> dict[tuple[object, str], datetime]:
+def _reminded(repairs: set[UUID]) -> dict[tuple[UUID, str], datetime]:
     rows = Notice.objects.filter(repair__in=repairs, code=REMINDER).order_by("-sent_at")
-    return {(row.repair_id, row.since): row.sent_at for row in rows}
+    return {(row.repair_id, row.since): row.sent_at for row in rows if row.repair_id}
 
 
 def _inspection(
     row: ClientAnswer,
     days: Warranty,
-    told: dict[tuple[object, str], datetime],
+    told: dict[tuple[UUID, str], datetime],
     now: datetime,
 ) -> Inspection:
     closing = row.package.closing
     zone = ZoneInfo(closing.repair.run.site.time_zone)
     return Inspection(
+        answer_id=row.pk,
         repair=closing.repair,
         attempt=closing.attempt,
         warranty=days,

@@ -28,8 +28,9 @@ SINCE = OpenApiParameter(
 
 
 class InspectionOut(serializers.Serializer):
-    """An accepted repair; its days are those where the pipe is."""
+    """An accepted repair; its days are those where the pipe is, its `id` that of the answer."""
 
+    id = serializers.UUIDField(source="answer_id")
     repair = serializers.CharField(source="repair.ref")
     repair_id = serializers.UUIDField(source="repair.pk")
     attempt = serializers.IntegerField()

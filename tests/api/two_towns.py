@@ -152,7 +152,7 @@ def a_town(number: str) -> Town:
             "api/v1/set-aside": str(kept.id),
             "api/v1/packages": str(package.id),
             "api/v1/collections": str(collected.id),
-            "api/v1/warranty-inspections": str(accepted.package.closing.repair_id),
+            "api/v1/warranty-inspections": str(accepted.id),
             "packages": str(package.id),
             "api/v1/evidence": str(evidence.id),
             "api/v1/plans": str(plan.id),
