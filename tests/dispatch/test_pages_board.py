@@ -78,6 +78,7 @@ def test_a_cancelled_assignment_is_off_the_board_and_its_repair_waits(dispatcher
 
     assert "Nobody has these (1)" in page.text
     assert "REP-BACK" in page.text
+    assert "Plan them" in page.text
     assert "free today" in page.text
 
 

@@ -106,7 +106,11 @@ def test_a_price_the_company_has_set_stands_in_the_box(
         ("search_s", "x", "whole number"),
         ("price-change_s", "dear", "Enter a number"),
         ("price-c_s", "99999999", "less than or equal to"),
-        ("price-c_s", "20000", "b_s must be more than c_s"),
+        (
+            "price-c_s",
+            "20000",
+            "'Leaving out priority B' must be more than 'Leaving out priority C'",
+        ),
     ],
 )
 def test_what_is_wrong_is_said_and_what_was_typed_stays(

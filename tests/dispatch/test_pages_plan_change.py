@@ -144,7 +144,7 @@ def test_what_does_not_fit_is_refused_with_every_reason(dispatcher: Account) -> 
 
     page = sent(dispatcher, address(plan, out), body, status=409)
 
-    assert "cannot go there" in page.text
+    assert "It cannot be done" in page.text
     assert "day too short for it" in page.text
     assert "after the most overtime" in page.text
     assert page.typed["number"] == "3"

@@ -91,7 +91,11 @@ def test_all_boxes_open_it_is_planned_again(company: Company, dispatcher: Accoun
         ({"late_crew": "CREW-9", "late_min": "5"}, "late_min", "Choose one of the crews."),
         ({"packer": "<b>PK</b>"}, "label", "Select a valid choice"),
         ({"price": "change_s"}, "price_min", "Say this, too"),
-        ({"price": "a_s", "price_min": "1"}, "price_min", "a_s must be more than b_s"),
+        (
+            {"price": "a_s", "price_min": "1"},
+            "price_min",
+            "priority A' must be more than 'Leaving out priority B'",
+        ),
         ({"search_s": "3600"}, "search_s", "less than or equal to 600"),
     ],
 )

@@ -68,7 +68,8 @@ class ChangePage(DoorPage):
                 plan=plan, repair=repair, put=put, by=self.account, now=timezone.now()
             )
         except Refused as refused:
-            show_on(form, refused)
+            if not refused.reasons:
+                show_on(form, refused)
             shown = _Shown(form, shown.pin, refused, refused.status)
             return self._shown(request, plan, repair, shown)
         return redirect(f"/plans/{draft.pk}")

@@ -1,10 +1,11 @@
 """Says on a form why something was refused: each fault beside its box, the rest above."""
 
+import re
 from collections.abc import Mapping
 
 from django import forms
 
-from dispatch.pages.plans.plan_words import reason_words
+from dispatch.pages.plans.plan_words import PRICE_WORDS, reason_words
 from repairs.domain.problem import Refused
 
 
@@ -19,12 +20,19 @@ def show_on(form: forms.Form, refused: Refused, boxes: Mapping[str, str] | None 
     named = boxes or {}
     for fault in refused.faults:
         box = named.get(fault.field, fault.field)
-        if box in form.fields:
-            form.add_error(box, f"Found {fault.found}, expected {fault.expected}.")
-        else:
-            form.add_error(None, str(fault))
+        words = f"Found {fault.found}, expected {fault.expected}."
+        if fault.field == "prices":
+            words = f"{_with_price_names(fault.expected)}."
+        form.add_error(box if box in form.fields else None, words)
     if not refused.faults:
         form.add_error(None, refused.detail)
+
+
+def _with_price_names(words: str) -> str:
+    """Return words in which each price has the name it has on the page."""
+    for name, said in PRICE_WORDS.items():
+        words = re.sub(rf"\b{name}\b", f"'{said}'", words)
+    return words
 
 
 def reasons_of(refused: Refused) -> tuple[str, ...]:
