@@ -1,35 +1,131 @@
 """The page of one repair: for the crew first, then for whoever judges it."""
 
+from collections.abc import Callable, Mapping
+from typing import Any
 from uuid import UUID
 
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404
+from django import forms
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 
 from dispatch.pages.inbox import open_notices
 from dispatch.selectors import visible_repairs
 from qa.pages.repair_sheet import repair_sheet
+from qa.pages.review_desk import DECIDERS, JUDGES, Typed, review_desk
+from qa.pages.review_forms import FORMS, DecideForm, carry_out, carry_out_decision, wrong_with
+from qa.pages.verdict_lines import sentence
+from repairs.domain.problem import Refused
 from repairs.models import Repair
 from repairs.pages.doors import PEOPLE, DoorPage, PageDoors, show
 
+OUT_OF_DATE = "This page showed another attempt than the one under way; look at it anew."
 
-class RepairPage(DoorPage):
+
+class _Shown(DoorPage):
+    """What the page is shown by, whether it was opened or something on it was sent."""
+
+    def _repair(self, repair_id: UUID) -> Repair:
+        return get_object_or_404(visible_repairs(self.account), pk=repair_id)
+
+    def _page(
+        self,
+        request: HttpRequest,
+        repair: Repair,
+        attempt: int,
+        *,
+        typed: Typed = Typed(),  # noqa: B008 - frozen
+        wrong: tuple[str, ...] = (),
+        asking: bool = False,
+        status: int = 200,
+    ) -> HttpResponse:
+        now = timezone.now()
+        sheet = repair_sheet(self.account, repair, attempt=attempt, now=now)
+        context = {
+            "sheet": sheet,
+            "desk": review_desk(self.account, repair, sheet, typed, asking=asking),
+            "wrong": wrong,
+            "attempts": range(1, repair.attempt + 1),
+            "inbox": open_notices(self.account, now=now, repair=repair),
+            "now": now,
+        }
+        return show(request, "qa/repair.html", context, status=status)
+
+    def _act(
+        self,
+        request: HttpRequest,
+        repair: Repair,
+        act: str,
+        kind: type[forms.Form],
+        do: Callable[[Mapping[str, Any]], None],
+    ) -> HttpResponseBase:
+        """Do what was asked for, or say all that is wrong and keep what was typed."""
+        form = kind(request.POST)
+        typed = Typed(act, {name: str(request.POST.get(name, "")) for name in form.fields})
+        wrong, status = wrong_with(form), 422
+        if request.POST.get("attempt") != str(repair.attempt):
+            wrong, status = (OUT_OF_DATE,), 409
+        if not wrong:
+            try:
+                do(form.cleaned_data)
+            except Refused as refused:
+                wrong, status = reasons_of(refused), refused.status
+            else:
+                return redirect(f"/repairs/{repair.pk}#review")
+        repair.refresh_from_db()
+        return self._page(request, repair, repair.attempt, typed=typed, wrong=wrong, status=status)
+
+
+class RepairPage(_Shown):
     """A repair, at the attempt under way or at ``?attempt=``."""
 
     doors: PageDoors = {"GET": PEOPLE}
 
     def get(self, request: HttpRequest, repair_id: UUID) -> HttpResponse:
-        """Show it."""
-        now = timezone.now()
-        repair = get_object_or_404(visible_repairs(self.account), pk=repair_id)
+        """Show it; with ``?sure=close`` it asks once more before it closes."""
+        repair = self._repair(repair_id)
         attempt = _attempt(request.GET.get("attempt", ""), repair)
-        context = {
-            "sheet": repair_sheet(self.account, repair, attempt=attempt, now=now),
-            "attempts": range(1, repair.attempt + 1),
-            "inbox": open_notices(self.account, now=now, repair=repair),
-            "now": now,
-        }
-        return show(request, "qa/repair.html", context)
+        return self._page(request, repair, attempt, asking=request.GET.get("sure") == "close")
+
+
+class JudgePage(_Shown):
+    """The same page, after somebody waived, judged, looked through or closed."""
+
+    doors: PageDoors = {"POST": JUDGES}
+
+    def post(self, request: HttpRequest, repair_id: UUID, act: str) -> HttpResponseBase:
+        """Do it, or say why not."""
+        repair = self._repair(repair_id)
+
+        def do(typed: Mapping[str, Any]) -> None:
+            carry_out(act, repair, typed, by=self.account, now=timezone.now())
+
+        return self._act(request, repair, act, FORMS[act], do)
+
+
+class DecidePage(_Shown):
+    """The same page, after somebody decided on a nonconformance."""
+
+    doors: PageDoors = {"POST": DECIDERS}
+
+    def post(self, request: HttpRequest, repair_id: UUID) -> HttpResponseBase:
+        """Record it, or say why not."""
+        repair = self._repair(repair_id)
+
+        def do(typed: Mapping[str, Any]) -> None:
+            carry_out_decision(repair, typed, by=self.account, now=timezone.now())
+
+        return self._act(request, repair, "decide", DecideForm, do)
+
+
+def reasons_of(refused: Refused) -> tuple[str, ...]:
+    """Return each reason of a refusal as a sentence of its own; what is met is none."""
+    found = [
+        f"{row['title']}: {row['reason']}" if "title" in row else f"To be decided: {row['reason']}"
+        for row in refused.reasons
+        if not row.get("closes")
+    ]
+    return tuple(sentence(words) for words in found or [refused.detail])
 
 
 def _attempt(asked: str, repair: Repair) -> int:

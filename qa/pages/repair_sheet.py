@@ -53,6 +53,7 @@ class RepairSheet:
     holds: tuple[HoldLine, ...]
     later_holds: Mapping[str, tuple[HoldLine, ...]]
     faces: tuple[ClockFace, ...]
+    closed: bool
     stands_since: int
     steps: tuple[StepLine, ...]
     verdicts: tuple[VerdictLine, ...]
@@ -107,6 +108,7 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
         holds=tuple(line for kind in due for line in holds[kind]),
         later_holds={before_words(kind): lines for kind, lines in holds.items() if kind not in due},
         faces=live_faces(repair, zone, now, attempt=attempt) if street else (),
+        closed=closed is not None,
         stands_since=standing_steps_of(repair, attempt=attempt).since,
         steps=step_lines(progress, zone, now),
         verdicts=open_ones_first(_verdicts(repair, progress, closed, now)),

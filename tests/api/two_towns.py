@@ -201,7 +201,7 @@ def body_of(route: str, town: Town) -> tuple[Any, str]:
         **_places(town),
         **_work(town),
         **_plans(town),
-        **_proof(),
+        **_proof(town),
         **CATALOGUE,
         **CALCULATED,
     }.get(route, {})
@@ -349,7 +349,7 @@ def _plans(town: Town) -> dict[str, Any]:
     }
 
 
-def _proof() -> dict[str, Any]:
+def _proof(town: Town) -> dict[str, Any]:
     repair = "api/v1/repairs/<uuid:repair_id>"
     person = {"name": "Invented Person", "role": "engineer", "reason": "invented"}
     return {
@@ -364,6 +364,23 @@ def _proof() -> dict[str, Any]:
         },
         "api/v1/packages/<uuid:package_id>/answer": {"answer": "accepted"},
         "packages/<uuid:package_id>": {"answer": "accepted", "note": ""},
+        **_at_the_repair(town, person),
+    }
+
+
+def _at_the_repair(town: Town, person: dict[str, str]) -> dict[str, Any]:
+    page, seen = "repairs/<uuid:repair_id>", {"attempt": "1"}
+    return {
+        f"{page}/waive": {**seen, "requirement": "wet_out_photo", **person},
+        f"{page}/judge": {**seen, "requirement": "wet_out_photo", "reason": "invented"},
+        f"{page}/look": {**seen, "words": "invented"},
+        f"{page}/close": {**seen, "sure": "yes"},
+        f"{page}/decide": {
+            **seen,
+            "nonconformance": town.ids["nonconformance_id"],
+            "disposition": "accept as is",
+            "reason": "invented",
+        },
     }
 
 

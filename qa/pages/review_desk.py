@@ -1,0 +1,172 @@
+"""What whoever judges may do at a repair now: only that is shown, and what is not says why."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from qa.domain.verdict import Outcome
+from qa.facts import installers_of
+from qa.models import Nonconformance, SecondReview
+from qa.pages.repair_sheet import RepairSheet
+from qa.pages.verdict_lines import VerdictLine, sentence
+from qa.services.waive import DISPOSITIONS
+from repairs.domain.roles import Role
+from repairs.models import Account, Repair
+
+JUDGES = frozenset({Role.REVIEWER, Role.ADMINISTRATOR})
+DECIDERS = JUDGES | {Role.DISPATCHER}
+SECOND_REVIEW = "second_review"
+
+INSTALLER = (
+    "You reported steps of this repair. Whoever installed does not judge it, so that two people "
+    "have looked: ask another reviewer."
+)
+ONLY_SECOND = (
+    "You are the second reviewer of this repair, so somebody else closes it: it is to be seen by "
+    "two people beside the crew."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """What was typed and refused, to be shown again where it was typed."""
+
+    act: str = ""
+    words: Mapping[str, str] | None = None
+
+    def at(self, act: str, **target: str) -> Mapping[str, str]:
+        """Return what was typed into this form; nothing if it was another one."""
+        words = self.words or {}
+        same = all(words.get(name) == value for name, value in target.items())
+        return words if act == self.act and same else {}
+
+
+@dataclass(frozen=True, slots=True)
+class RequirementBox:
+    """An open requirement: who may let it go by the contract, and whether a person may judge it."""
+
+    line: VerdictLine
+    roles: tuple[str, ...]
+    never_waived: bool
+    may_judge: bool
+    waiving: Mapping[str, str]
+    judging: Mapping[str, str]
+
+    @property
+    def open(self) -> bool:
+        """Return whether something typed stands in it."""
+        return bool(self.waiving or self.judging)
+
+    @property
+    def who(self) -> str:
+        """Say who may let it go."""
+        if self.never_waived:
+            return "By the contract nobody may let this go."
+        if self.roles:
+            return f"By the contract only {' or '.join(self.roles)} may let this go."
+        return "The contract names nobody in particular who may let this go."
+
+
+@dataclass(frozen=True, slots=True)
+class DecisionBox:
+    """A nonconformance nobody has decided on."""
+
+    id: str
+    words: str
+    deciding: Mapping[str, str]
+    dispositions: tuple[str, ...] = DISPOSITIONS
+
+
+@dataclass(frozen=True, slots=True)
+class ReviewDesk:
+    """The forms of one account at the attempt under way.
+
+    Parameters
+    ----------
+    why_not : str
+        Why nothing may be done here by this account; empty if it may.
+    why_not_close : str
+        Why it may do the rest, but not close.
+    """
+
+    attempt: int
+    why_not: str
+    boxes: tuple[RequirementBox, ...]
+    decisions: tuple[DecisionBox, ...]
+    may_look: bool
+    looking: Mapping[str, str]
+    may_close: bool
+    why_not_close: str
+    asking: bool
+    let_go: int
+
+
+def review_desk(
+    account: Account, repair: Repair, sheet: RepairSheet, typed: Typed, *, asking: bool
+) -> ReviewDesk | None:
+    """Return the desk; None for whoever has none, and for an attempt that is over."""
+    if account.role not in DECIDERS or sheet.attempt != repair.attempt or sheet.closed:
+        return None
+    why_not = INSTALLER if account.username in _installers(repair) else ""
+    judges = account.role in JUDGES and not why_not
+    decisions = () if why_not else _decisions(repair, typed)
+    if account.role not in JUDGES and not (decisions or why_not):
+        return None
+    looks = SecondReview.objects.filter(repair=repair, attempt=repair.attempt)
+    lookers = set(looks.values_list("reviewer_id", flat=True))
+    only_second = lookers == {account.pk}
+    proved = not sheet.open and not decisions
+    return ReviewDesk(
+        attempt=repair.attempt,
+        why_not=why_not,
+        boxes=_boxes(repair, sheet.verdicts, typed) if judges else (),
+        decisions=decisions,
+        may_look=judges and account.pk not in lookers and _asked_for(repair, SECOND_REVIEW),
+        looking=typed.at("look"),
+        may_close=judges and proved and not only_second,
+        why_not_close=ONLY_SECOND if judges and proved and only_second else "",
+        asking=asking,
+        let_go=sum(line.waived for line in sheet.verdicts),
+    )
+
+
+def _installers(repair: Repair) -> frozenset[str]:
+    return installers_of(repair, attempt=repair.attempt)
+
+
+def _asked_for(repair: Repair, code: str) -> bool:
+    return any(row["code"] == code for row in _contract(repair))
+
+
+def _boxes(
+    repair: Repair, lines: Sequence[VerdictLine], typed: Typed
+) -> tuple[RequirementBox, ...]:
+    rows = {row["code"]: row for row in _contract(repair)}
+    return tuple(
+        RequirementBox(
+            line=line,
+            roles=tuple(rows[line.code].get("waived_by") or ()),
+            never_waived=bool(rows[line.code].get("never_waived")),
+            may_judge=line.found == Outcome.CANNOT_TELL,
+            waiving=typed.at("waive", requirement=line.code),
+            judging=typed.at("judge", requirement=line.code),
+        )
+        for line in lines
+        if line.open and line.code in rows
+    )
+
+
+def _decisions(repair: Repair, typed: Typed) -> tuple[DecisionBox, ...]:
+    rows = Nonconformance.objects.filter(
+        repair=repair, attempt=repair.attempt, withdrawn_at__isnull=True, disposition=""
+    )
+    return tuple(
+        DecisionBox(
+            str(row.pk), sentence(row.words), typed.at("decide", nonconformance=str(row.pk))
+        )
+        for row in rows.order_by("opened_at", "pk")
+    )
+
+
+def _contract(repair: Repair) -> list[dict[str, Any]]:
+    return list(repair.work_order.requirement_set.requirements)

@@ -1,0 +1,120 @@
+"""What a reviewer types at a repair: a waiver, a judgement, a second look, a decision, the closing.
+
+The limits are those of the API; what may be done is decided by the services.
+"""
+
+from collections.abc import Callable, Mapping
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django import forms
+from django.http import Http404
+
+from qa.models import Nonconformance
+from qa.services.close import close
+from qa.services.waive import DISPOSITIONS, decide, judge_by_hand, look_through, waive
+from repairs.models import Account, Repair
+
+LONGEST_WORDS, LONGEST_NAME, LONGEST_ROLE, LONGEST_CODE = 2000, 150, 100, 60
+
+
+class WaiveForm(forms.Form):
+    """Who lets a requirement go, and why."""
+
+    requirement = forms.CharField(max_length=LONGEST_CODE)
+    name = forms.CharField(max_length=LONGEST_NAME)
+    role = forms.CharField(max_length=LONGEST_ROLE)
+    reason = forms.CharField(max_length=LONGEST_WORDS)
+
+
+class JudgeForm(forms.Form):
+    """Why a reviewer finds met what the rule cannot tell."""
+
+    requirement = forms.CharField(max_length=LONGEST_CODE)
+    reason = forms.CharField(max_length=LONGEST_WORDS)
+
+
+class LookForm(forms.Form):
+    """What the second reviewer has to say."""
+
+    words = forms.CharField(max_length=LONGEST_WORDS)
+
+
+class CloseForm(forms.Form):
+    """That the question was asked and answered."""
+
+    sure = forms.CharField(max_length=3)
+
+
+class DecideForm(forms.Form):
+    """What is done about a nonconformance."""
+
+    nonconformance = forms.UUIDField()
+    disposition = forms.ChoiceField(choices=[(word, word) for word in DISPOSITIONS])
+    reason = forms.CharField(max_length=LONGEST_WORDS)
+    root_cause = forms.CharField(max_length=LONGEST_WORDS, required=False)
+
+
+FORMS: Mapping[str, type[forms.Form]] = {
+    "waive": WaiveForm,
+    "judge": JudgeForm,
+    "look": LookForm,
+    "close": CloseForm,
+}
+"""The forms of whoever judges, by what they do."""
+
+_NAMES = {
+    "name": "who lets it go",
+    "role": "in which role",
+    "reason": "why",
+    "words": "what you looked at",
+    "disposition": "what is done",
+    "root_cause": "what it came from",
+    "sure": "that you are sure",
+}
+
+
+def wrong_with(form: forms.Form) -> tuple[str, ...]:
+    """Return what is wrong with what was typed, a line a field."""
+    return tuple(
+        f"{_NAMES.get(name, name).capitalize()}: {' '.join(map(str, errors))}"
+        for name, errors in form.errors.items()
+    )
+
+
+def carry_out(
+    act: str, repair: Repair, typed: Mapping[str, Any], *, by: Account, now: datetime
+) -> None:
+    """Do what a checked form asks for.
+
+    Raises
+    ------
+    Refused
+        By the service that does it.
+    """
+    services: Mapping[str, Callable[..., object]] = {
+        "waive": waive,
+        "judge": judge_by_hand,
+        "look": look_through,
+    }
+    if act == "close":
+        close(repair=repair, by=by, now=now)
+    else:
+        services[act](repair=repair, **typed, by=by, now=now)
+
+
+def carry_out_decision(
+    repair: Repair, typed: Mapping[str, Any], *, by: Account, now: datetime
+) -> None:
+    """Decide on a nonconformance of this repair."""
+    given = dict(typed)
+    row = _nonconformance(repair, given.pop("nonconformance"))
+    decide(nonconformance=row, **given, by=by, now=now)
+
+
+def _nonconformance(repair: Repair, pk: UUID) -> Nonconformance:
+    row = Nonconformance.objects.filter(pk=pk, repair=repair).first()
+    if row is None:
+        raise Http404
+    return row
