@@ -1,6 +1,7 @@
 """What is drawn and compared on pages of plans, against numbers worked out by hand."""
 
 import re
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -86,6 +87,22 @@ def test_the_sketch_lies_on_its_paper_with_north_up(dispatcher: Account) -> None
     by_name = dict(zip([stop.name for stop in reading.stops], points[1:-1], strict=True))
     heights = [by_name[stop.name][1] for stop in ordered]
     assert heights == sorted(heights, reverse=True)
+
+
+@pytest.mark.django_db
+def test_a_crew_that_goes_on_from_a_site_is_not_drawn_from_its_yard(dispatcher: Account) -> None:
+    """It is at work somewhere: its line begins at its first stop, and still ends in the yard."""
+    company = a_company(dispatcher, crews=1, repairs=2)
+    day, stops = read_plan(planned(company)).crew_days[0]
+    at_work = replace(day, start_place=day.end_place + 1)
+
+    found = route_map([(at_work, stops)], {company.crews[0].code: company.crews[0]})
+
+    assert found is not None
+    points = found.lines[0].points.split()
+    yard = f"{found.yards[0].x},{found.yards[0].y}"
+    assert len(points) == len(stops) + 1
+    assert (points[0] == yard, points[-1] == yard) == (False, True)
 
 
 @pytest.mark.django_db

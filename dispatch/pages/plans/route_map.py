@@ -61,11 +61,13 @@ def route_map(
     for number, (day, stops) in enumerate(days):
         at = [paper.at(place_of_repair(stop.repair)) for stop in stops]
         home = [paper.at(yards[day.crew])] if day.crew in yards else []
+        # A crew that goes on from where it works now does not come from its yard.
+        leaves = home if day.start_place == day.end_place else []
         lines.append(
             RouteLine(
                 crew=crews[day.crew].name if day.crew in crews else day.crew,
                 dash=DASHES[number % len(DASHES)],
-                points=" ".join(f"{x},{y}" for x, y in [*home, *at, *home]),
+                points=" ".join(f"{x},{y}" for x, y in [*leaves, *at, *home]),
                 dots=tuple(_dots(at, stops)),
             )
         )
