@@ -154,6 +154,18 @@ def test_several_stand_side_by_side_with_causes(company: Company, dispatcher: Ac
     )
 
 
+@pytest.mark.parametrize(("days", "warned"), [(1, False), (2, True)])
+def test_plans_of_different_days_are_compared_with_a_warning(
+    dispatcher: Account, days: int, warned: bool
+) -> None:
+    """A day and two days: the figures do not measure the same."""
+    one, other = PlanFactory(), PlanFactory(days=days)
+
+    page = look(dispatcher, f"/plans/beside?plan={one.pk}&plan={other.pk}")
+
+    assert ("These plans are of different days" in page.text) is warned
+
+
 def test_plans_that_are_none_are_not_compared(dispatcher: Account) -> None:
     """No id, a wrong id, an unknown one; nothing picked leads to the list."""
     known = PlanFactory()

@@ -85,6 +85,7 @@ class BesidePage(DoorPage):
                 for n, each in enumerate(found)
             ],
             "rows": rows_of([read_plan(each.plan).figures() for each in found]),
+            "mixed": len({(each.plan.starts_on, each.plan.days) for each in found}) > 1,
             "more": len(plans) > MOST_BESIDE,
             "most": MOST_BESIDE,
             "others": _others(plans),
