@@ -15,6 +15,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from qa.domain.collection import MONTH
 from qa.models import CollectedPackage
 from qa.sealed_files import package_path
 from qa.selectors import visible_collections, visible_customers, visible_orders
@@ -35,7 +36,7 @@ class CollectionIn(StrictSerializer):
 
     work_order = serializers.UUIDField(required=False)
     customer = serializers.CharField(required=False, max_length=30)
-    month = serializers.RegexField(r"^\d{4}-(0[1-9]|1[0-2])$", required=False)
+    month = serializers.RegexField(MONTH, required=False)
 
 
 class CollectionOut(serializers.Serializer):

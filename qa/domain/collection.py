@@ -7,6 +7,9 @@ from datetime import datetime
 
 from qa.domain.closeout import CloseoutFacts
 
+MONTH = r"^(?!0000)[0-9]{4}-(0[1-9]|1[0-2])$"
+"""A month as it is asked for: 2031-03."""
+
 
 @dataclass(frozen=True, slots=True)
 class Member:

@@ -6,18 +6,51 @@ from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 
-from qa.models import CloseoutPackage
+from qa.models import CloseoutPackage, PackageLink
 from qa.pages.answer_form import AnswerForm
 from qa.pages.package_list import READERS
+from qa.pages.package_share import ShareForm, share_context
 from qa.pages.package_sheet import package_sheet
 from qa.selectors import visible_packages
 from qa.services.answer import answer_package
+from qa.services.share_package import call_back, share_package
 from repairs.domain.problem import Refused
 from repairs.domain.roles import Role
 from repairs.pages.doors import DoorPage, PageDoors, show
 
 
-class PackagePage(DoorPage):
+class _Shown(DoorPage):
+    """What the page is shown by, whether it was opened or something on it was sent."""
+
+    def _package(self, package_id: UUID) -> CloseoutPackage:
+        rows = visible_packages(self.account).select_related(
+            "closing__repair__run__site", "closing__closed_by", "client_answer__answered_by"
+        )
+        return get_object_or_404(rows, pk=package_id)
+
+    def _page(
+        self,
+        request: HttpRequest,
+        package: CloseoutPackage,
+        form: AnswerForm | None,
+        wrong: str,
+        status: int,
+    ) -> HttpResponse:
+        """Show the package, with the forms for whoever may answer."""
+        sheet = package_sheet(package)
+        may_answer = self.account.role == Role.CLIENT and sheet.ready and sheet.answered is None
+        context = {
+            **share_context(package, now=timezone.now()),
+            "sheet": sheet,
+            "may_answer": may_answer,
+            "form": form or AnswerForm(sheet.verdicts),
+            "wrong": wrong,
+            "now": timezone.now(),
+        }
+        return show(request, "qa/package.html", context, status=status)
+
+
+class PackagePage(_Shown):
     """A package: looked at by the office and its client, answered by the client."""
 
     doors: PageDoors = {"GET": READERS, "POST": frozenset({Role.CLIENT})}
@@ -45,27 +78,32 @@ class PackagePage(DoorPage):
             return self._page(request, package, form, refused.detail, refused.status)
         return redirect(f"/packages/{package.pk}")
 
-    def _package(self, package_id: UUID) -> CloseoutPackage:
-        rows = visible_packages(self.account).select_related(
-            "closing__repair__run__site", "closing__closed_by", "client_answer__answered_by"
-        )
-        return get_object_or_404(rows, pk=package_id)
 
-    def _page(
-        self,
-        request: HttpRequest,
-        package: CloseoutPackage,
-        form: AnswerForm | None,
-        wrong: str,
-        status: int,
-    ) -> HttpResponse:
-        sheet = package_sheet(package)
-        may_answer = self.account.role == Role.CLIENT and sheet.ready and sheet.answered is None
-        context = {
-            "sheet": sheet,
-            "may_answer": may_answer,
-            "form": form or AnswerForm(sheet.verdicts),
-            "wrong": wrong,
-            "now": timezone.now(),
-        }
-        return show(request, "qa/package.html", context, status=status)
+class SharePage(_Shown):
+    """The same page, after a link was asked for."""
+
+    doors: PageDoors = {"POST": READERS}
+
+    def post(self, request: HttpRequest, package_id: UUID) -> HttpResponseBase:
+        """Make a link that ends by itself."""
+        package, form = self._package(package_id), ShareForm(request.POST)
+        if not form.is_valid():
+            return self._page(request, package, None, form.wrong(), 422)
+        try:
+            share_package(package=package, **form.cleaned_data, by=self.account, now=timezone.now())
+        except Refused as refused:
+            return self._page(request, package, None, refused.detail, refused.status)
+        return redirect(f"/packages/{package.pk}#share")
+
+
+class CallBackPage(_Shown):
+    """The page of a link's package, after it was called back."""
+
+    doors: PageDoors = {"POST": READERS}
+
+    def post(self, _request: HttpRequest, link_id: UUID) -> HttpResponseBase:
+        """End the link now."""
+        own = visible_packages(self.account).values("pk")
+        link = get_object_or_404(PackageLink, pk=link_id, package__in=own)
+        call_back(link=link, now=timezone.now())
+        return redirect(f"/packages/{link.package_id}#share")

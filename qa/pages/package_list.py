@@ -2,15 +2,20 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from django import forms
 from django.core.paginator import Paginator
 from django.db.models import Q, QuerySet
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import redirect
+from django.utils import timezone
 
 from qa.models import ClientAnswer, CloseoutPackage
+from qa.pages.collected import COLLECTORS, CollectForm, collect, collected_sheet
 from qa.pages.verdict_lines import verdict_line
 from qa.selectors import visible_packages
+from repairs.domain.problem import Refused
 from repairs.domain.roles import Role
 from repairs.pages.clock_words import moment
 from repairs.pages.doors import BOARD, DoorPage, PageDoors, show
@@ -54,12 +59,28 @@ class PackageLine:
 
 
 class PackageListPage(DoorPage):
-    """The list."""
+    """The list, and what was collected of it."""
 
-    doors: PageDoors = {"GET": READERS}
+    doors: PageDoors = {"GET": READERS, "POST": COLLECTORS}
 
     def get(self, request: HttpRequest) -> HttpResponse:
         """Show the packages that were looked for, the newest first."""
+        return self._page(request, {}, "", 200)
+
+    def post(self, request: HttpRequest) -> HttpResponseBase:
+        """Have an order or a month collected, or say why not and keep what was typed."""
+        form = CollectForm(request.POST)
+        if not form.is_valid():
+            return self._page(request, request.POST, form.wrong(), 422)
+        try:
+            collect(form.cleaned_data, by=self.account, now=timezone.now())
+        except Refused as refused:
+            return self._page(request, request.POST, refused.detail, refused.status)
+        return redirect("/packages#collected")
+
+    def _page(
+        self, request: HttpRequest, typed: Mapping[str, Any], refused: str, status: int
+    ) -> HttpResponse:
         form = FilterForm(request.GET)
         asked = form.cleaned_data if form.is_valid() else {}
         state, find = str(asked.get("state", "")), str(asked.get("find", "")).strip()
@@ -72,8 +93,12 @@ class PackageListPage(DoorPage):
             "state": state,
             "find": find,
             "wrong": "" if form.is_valid() else "That cannot be looked for; here are all of them.",
+            "collected": collected_sheet(self.account),
+            "typed": {name: str(typed.get(name, "")) for name in CollectForm.base_fields},
+            "refused": refused,
+            "now": timezone.now(),
         }
-        return show(request, "qa/package_list.html", context)
+        return show(request, "qa/package_list.html", context, status=status)
 
 
 def found(rows: QuerySet[CloseoutPackage], *, state: str, find: str) -> QuerySet[CloseoutPackage]:

@@ -3,7 +3,7 @@
 from django.urls import path
 
 from qa.pages.board import BoardPage
-from qa.pages.package import PackagePage
+from qa.pages.package import CallBackPage, PackagePage, SharePage
 from qa.pages.package_list import PackageListPage
 from qa.pages.repair import DecidePage, JudgePage, RepairPage
 from qa.pages.review_forms import FORMS
@@ -16,5 +16,7 @@ urlpatterns = [
     *(path(f"repairs/<uuid:repair_id>/{act}", JudgePage.as_view(), {"act": act}) for act in FORMS),
     path("packages", PackageListPage.as_view()),
     path("packages/<uuid:package_id>", PackagePage.as_view()),
+    path("packages/<uuid:package_id>/share", SharePage.as_view()),
+    path("package-links/<uuid:link_id>/call-back", CallBackPage.as_view()),
     path("shared/<str:token>", shared),
 ]

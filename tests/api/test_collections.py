@@ -139,6 +139,7 @@ def test_built_again_it_is_the_same_file(closed: ProvedRepair) -> None:
         {"month": "2031-03"},
         {"customer": "TOWN-ONE"},
         {"customer": "TOWN-ONE", "month": "2031-13"},
+        {"customer": "TOWN-ONE", "month": "0000-01"},
         {"work_order": "7", "customer": "TOWN-ONE", "month": "2031-03"},
     ],
 )

@@ -364,6 +364,8 @@ def _proof(town: Town) -> dict[str, Any]:
         },
         "api/v1/packages/<uuid:package_id>/answer": {"answer": "accepted"},
         "packages/<uuid:package_id>": {"answer": "accepted", "note": ""},
+        "packages": {"order": town.done.work_order.number},
+        "packages/<uuid:package_id>/share": {"hours": "24"},
         **_at_the_repair(town, person),
     }
 

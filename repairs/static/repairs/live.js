@@ -43,6 +43,18 @@
     return at && /^(INPUT|TEXTAREA|SELECT)$/.test(at.tagName);
   }
 
+  // What somebody has typed is theirs: a fresh page would take it away.
+  function typed() {
+    for (const each of main.querySelectorAll("input, textarea")) {
+      if (each.value !== each.defaultValue) return true;
+    }
+    for (const each of main.querySelectorAll("select")) {
+      const first = Array.from(each.options).findIndex((option) => option.defaultSelected);
+      if (each.selectedIndex !== Math.max(first, 0)) return true;
+    }
+    return false;
+  }
+
   function keepOpen(fresh) {
     for (const each of main.querySelectorAll("details[id]")) {
       const twin = fresh.querySelector("#" + CSS.escape(each.id));
@@ -51,7 +63,7 @@
   }
 
   async function refresh() {
-    if (document.hidden || busy()) return;
+    if (document.hidden || busy() || typed()) return;
     try {
       const answer = await fetch(location.href, { credentials: "same-origin" });
       if (!answer.ok || answer.redirected) throw new Error("not the page");
