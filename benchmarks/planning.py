@@ -14,7 +14,7 @@ from benchmarks.planning_overlap import overlap
 from benchmarks.planning_replan import replan
 from benchmarks.planning_solomon import read_problem
 from dispatch.domain.plan.explain import explain_in
-from dispatch.domain.plan.greedy import greedy, nearest
+from dispatch.domain.plan.greedy import greedy, nearest, nearest_as_free
 from dispatch.domain.plan.plan import Checked, Plan
 from dispatch.domain.plan.problem import Problem
 from dispatch.domain.plan.routes import Routes
@@ -31,7 +31,8 @@ since a shared machine makes the wall say little.
   solomon   four public instances (benchmarks/data/SOURCES.md) by the very same path as a
             dispatcher's plan: gap to the best known distance, median of the seeds
   oracle    fifty tiny cases against trying everything
-  day       12 crews, 80 repairs, 3 days, against the rule 'nearest first' and 'priority first':
+  day       12 crews, 80 repairs, 3 days, against the rules 'nearest' (truck after truck),
+            'as free' (whoever is free takes the nearest) and 'priority first':
             a load that fits, since a window holds the start only and no cure takes longer
             than expected
   tight     the same, with all of the work inside its window and a tenth kept free for each cure
@@ -116,17 +117,18 @@ def _compare(title: str, problem: Problem, cpu_s: float, seed: int) -> Iterator[
     able = planned.problem
     yield f"{title}: first checked plan after {firsts[0]:.2f} CPU-s, all {planned.cpu_s:.1f} CPU-s"
     yield f"  {len(planned.refused)} refused; the best is by {planned.method}"
-    by_nearness = held(able, nearest(able))
+    rules = {"nearest": held(able, nearest(able)), "as free": held(able, nearest_as_free(able))}
     for name, each in (
-        ("nearest", by_nearness),
+        *rules.items(),
         ("priority", held(able, greedy(able))),
         ("best", planned.best),
     ):
         yield f"  {name:9}{_figures(able, each)}"
-    less = 100 * (planned.best.cost.travel_s / max(1, by_nearness.cost.travel_s) - 1)
-    per = [each.cost.travel_s / max(1, _done(able, each)) for each in (by_nearness, planned.best)]
-    a_repair = f"{per[0] / 60:.1f} -> {per[1] / 60:.1f} min"
-    yield f"  driving against nearest first {less:+.0f} % in all; a repair {a_repair}"
+    for name, each in rules.items():
+        less = 100 * (planned.best.cost.travel_s / max(1, each.cost.travel_s) - 1)
+        per = [one.cost.travel_s / max(1, _done(able, one)) / 60 for one in (each, planned.best)]
+        a_repair = f"{per[0]:.1f} -> {per[1]:.1f} min"
+        yield f"  driving against {name!r} {less:+.0f} % in all; a repair {a_repair}"
 
 
 def _figures(problem: Problem, checked: Checked) -> str:

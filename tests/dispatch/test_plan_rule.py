@@ -10,7 +10,7 @@ from dispatch.domain.plan.could_stay import could_stay
 from dispatch.domain.plan.difference import differences
 from dispatch.domain.plan.explain import explain
 from dispatch.domain.plan.fit import misfit
-from dispatch.domain.plan.greedy import greedy, nearest
+from dispatch.domain.plan.greedy import greedy, nearest, nearest_as_free
 from dispatch.domain.plan.mend import mend
 from dispatch.domain.plan.plan import left_out_price_s
 from dispatch.domain.plan.problem import CrewDay, PackerRange, PlannedRepair, Problem, Window
@@ -39,6 +39,17 @@ def test_priority_first_then_the_nearest() -> None:
 
     assert greedy(of) == {"north/0": ("far A",)}
     assert nearest(of) == {"north/0": ("near C",)}
+
+
+def test_all_crews_go_out_where_nobody_planned() -> None:
+    """Two crews, two repairs a crew could do alone: truck after truck one stays in the yard."""
+    days = [crew_day("north"), crew_day("south")]
+    of = problem(days, [repair("one"), repair("two", 2)])
+
+    assert set(nearest(of)) == {"north/0"}
+    assert {ref: len(stops) for ref, stops in nearest_as_free(of).items()} == {
+        "north/0": 1, "south/0": 1,
+    }  # fmt: skip
 
 
 def test_an_a_takes_the_place_of_a_c_and_the_c_gets_another() -> None:
@@ -87,6 +98,7 @@ def test_whatever_comes_in_a_mended_plan_holds(
     checked(of, mend(of, plan))
     checked(of, greedy(of))
     checked(of, nearest(of))
+    checked(of, nearest_as_free(of))
 
 
 @given(some_crew_days, some_repairs)
