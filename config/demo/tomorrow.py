@@ -137,6 +137,8 @@ def _say_when_crews_work(dora: Visitor, first: date) -> None:
         for on in (first + timedelta(days=n) for n in range(DAYS)):
             hours = {"on": on.isoformat(), "begins": "07:00", "ends": "16:00"}
             dora.post(f"/crews/{crews[code]}/hours", hours)
+    for name in ("Sven South", "Sara South"):  # one stays with a live packer, two set up
+        dora.post(f"/crews/{crews[CREWS[1]]}/members", {"name": f"{name} (invented)"})
     south = f"/crews/{crews[CREWS[1]]}/equipment"
     gear_of_two: list[dict[str, Any]] = [packer(f"PK-{CREWS[1]}-2")]
     gear_of_two += [{"kind": "gauge", "serial": f"G-{number}"} for number in (1, 2)]

@@ -18,6 +18,10 @@ from repairs.domain.progress import Stage
 
 _OVER = (Stage.FILMED.value, Stage.CLOSED.value, Stage.ACCEPTED.value)
 
+LEAST_PEOPLE_BESIDE = 3
+"""One with the live packer, two at the next set-up. Common practice, no source; the safety plan and
+local codes may ask for more, and then the crew's `beside_cure` stays off."""
+
 
 @dataclass(frozen=True, slots=True)
 class CrewLeftOut:
@@ -145,14 +149,23 @@ def _day(crew: Crew, horizon: Horizon, supposed: Supposed, hours: WorkHours, on:
 
 
 def _overlap(crew: Crew, on: date) -> Overlap | None:
-    """Return what is allowed beside a cure; each live packer wants a gauge that is in test."""
+    """Return what is allowed beside a cure.
+
+    Each live packer wants a gauge that is in test and somebody who stays with it, while two
+    others set up: nobody works at an access point alone.
+    """
     if not crew.beside_cure:
         return None
     gauges = sum(
         row.kind == "gauge" and row.test_due_on >= on and not row.out_of_use
         for row in crew.equipment.all()
     )
-    return Overlap(60 * crew.beside_drive_min, 60 * crew.beside_wait_min, loggers=gauges)
+    return Overlap(
+        60 * crew.beside_drive_min,
+        60 * crew.beside_wait_min,
+        people_enough=len(crew.members.all()) >= LEAST_PEOPLE_BESIDE,
+        loggers=gauges,
+    )
 
 
 def span_of(hours: WorkHours, on: date, zone: str) -> tuple[datetime, datetime]:

@@ -11,7 +11,7 @@ from dispatch.pages.plans.plan_words import day_words
 from dispatch.services.plan_publish import publish_plan
 from repairs.models import Account, Repair
 from tests.dispatch.plan_rows import Company, a_company, a_waiting_repair, planned
-from tests.factories import EquipmentFactory, RepairFactory, now
+from tests.factories import CrewMemberFactory, EquipmentFactory, RepairFactory, now
 from tests.page_reader import client_of, look
 
 pytestmark = pytest.mark.django_db
@@ -63,6 +63,7 @@ def test_an_inner_repair_is_drawn_below_the_one_that_cures(dispatcher: Account) 
     crew = company.crews[0]
     EquipmentFactory(crew=crew)
     EquipmentFactory.create_batch(2, crew=crew, kind="gauge")
+    CrewMemberFactory.create_batch(2, crew=crew)
     for _ in range(2):
         a_waiting_repair(0)
     Crew.objects.update(beside_cure=True, beside_wait_min=120, most_overtime_min=0)
