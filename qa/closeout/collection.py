@@ -12,12 +12,13 @@ from pathlib import Path
 from qa.closeout.bag import Contents, Copied
 from qa.closeout.payload import VERIFIER
 from qa.closeout.position import features
-from qa.closeout.quantities import HEADER, inert, quantity_rows
+from qa.closeout.quantities import HEADER, quantity_rows
 from qa.closeout.report.statement import statement_pdf
 from qa.closeout.signature import Seal
 from qa.closeout.statement import statement_csv
 from qa.domain.collection import Collection, IndexLine, index
 from qa.domain.manifest import BAGIT_TXT, bag_info_text, manifest_text, safe_name
+from qa.domain.spreadsheet_text import inert
 from qa.domain.statement import statement
 
 TEXT = """CLOSEOUT PACKAGES OF {of}

@@ -4,6 +4,7 @@ import csv
 import io
 
 from qa.domain.closeout import CloseoutFacts
+from qa.domain.spreadsheet_text import inert
 
 HEADER = (
     "repair_ref", "attempt", "work_order", "run_ref", "closed_at",
@@ -38,8 +39,3 @@ def quantity_rows(facts: CloseoutFacts) -> list[list[str]]:
         )
         found.append([*map(inert, words), format(line.quantity, "f")])
     return found
-
-
-def inert(text: str) -> str:
-    """Keep a spreadsheet from running a text as a formula: it gets a leading apostrophe."""
-    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r")) else text

@@ -4,8 +4,8 @@ import csv
 import io
 from collections.abc import Iterator, Sequence
 
-from qa.closeout.quantities import inert
 from qa.domain.closeout import QuantityFact
+from qa.domain.spreadsheet_text import inert
 from qa.domain.statement import ANSWERS, Statement, StatementLine
 
 HEADER = (

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import astuple, dataclass, fields
 from datetime import datetime
 
+from qa.domain.spreadsheet_text import inert
 from repairs.domain.field_event import Event, EventKind
 from repairs.domain.progress import Progress, sleeve_of
 
@@ -76,7 +77,7 @@ def recall_csv(lines: Sequence[LetterLine]) -> bytes:
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow([each.name for each in fields(LetterLine)])
     for line in sorted(lines, key=lambda each: (each.customer, each.run, each.repair)):
-        writer.writerow([_inert(str(value)) for value in astuple(line)])
+        writer.writerow([inert(str(value)) for value in astuple(line)])
     return text.getvalue().encode()
 
 
@@ -109,8 +110,3 @@ def _first_after(
         if sleeve_of(event) == sleeve and order[mixing.id] < order[event.id] < last:
             return event
     return None
-
-
-def _inert(text: str) -> str:
-    """Keep a spreadsheet from running a text as a formula: it gets a leading apostrophe."""
-    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r")) else text
