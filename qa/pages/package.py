@@ -84,6 +84,10 @@ class SharePage(_Shown):
 
     doors: PageDoors = {"POST": READERS}
 
+    def after_login(self, request: HttpRequest) -> str:
+        """Lead back to the package."""
+        return request.path.rpartition("/")[0]
+
     def post(self, request: HttpRequest, package_id: UUID) -> HttpResponseBase:
         """Make a link that ends by itself."""
         package, form = self._package(package_id), ShareForm(request.POST)
@@ -100,6 +104,10 @@ class CallBackPage(_Shown):
     """The page of a link's package, after it was called back."""
 
     doors: PageDoors = {"POST": READERS}
+
+    def after_login(self, _request: HttpRequest) -> str:
+        """Lead to the packages; which one it was is told to nobody who is not signed in."""
+        return "/packages"
 
     def post(self, _request: HttpRequest, link_id: UUID) -> HttpResponseBase:
         """End the link now."""

@@ -76,6 +76,14 @@ class _Shown(DoorPage):
         return self._page(request, repair, repair.attempt, typed=typed, wrong=wrong, status=status)
 
 
+class _Sent(_Shown):
+    """What was sent from the page."""
+
+    def after_login(self, request: HttpRequest) -> str:
+        """Lead back to the repair."""
+        return request.path.rpartition("/")[0]
+
+
 class RepairPage(_Shown):
     """A repair, at the attempt under way or at ``?attempt=``."""
 
@@ -88,7 +96,7 @@ class RepairPage(_Shown):
         return self._page(request, repair, attempt, asking=request.GET.get("sure") == "close")
 
 
-class JudgePage(_Shown):
+class JudgePage(_Sent):
     """The same page, after somebody waived, judged, looked through or closed."""
 
     doors: PageDoors = {"POST": JUDGES}
@@ -103,7 +111,7 @@ class JudgePage(_Shown):
         return self._act(request, repair, act, FORMS[act], do)
 
 
-class DecidePage(_Shown):
+class DecidePage(_Sent):
     """The same page, after somebody decided on a nonconformance."""
 
     doors: PageDoors = {"POST": DECIDERS}

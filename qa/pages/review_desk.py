@@ -107,11 +107,13 @@ def review_desk(
     """Return the desk; None for whoever has none, and for an attempt that is over."""
     if account.role not in DECIDERS or sheet.attempt != repair.attempt or sheet.closed:
         return None
-    why_not = INSTALLER if account.username in _installers(repair) else ""
-    judges = account.role in JUDGES and not why_not
-    decisions = () if why_not else _decisions(repair, typed)
-    if account.role not in JUDGES and not (decisions or why_not):
+    decisions = _decisions(repair, typed)
+    if account.role not in JUDGES and not decisions:
         return None
+    why_not = INSTALLER if account.username in _installers(repair) else ""
+    if why_not:
+        decisions = ()
+    judges = account.role in JUDGES and not why_not
     looks = SecondReview.objects.filter(repair=repair, attempt=repair.attempt)
     lookers = set(looks.values_list("reviewer_id", flat=True))
     only_second = lookers == {account.pk}

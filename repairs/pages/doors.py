@@ -47,13 +47,20 @@ class DoorPage(View):
         assert isinstance(self.request.user, Account)  # noqa: S101 - dispatch has asked
         return self.request.user
 
+    def after_login(self, request: HttpRequest) -> str:
+        """Return where somebody is led who has to sign in first; what was sent is not sent again.
+
+        A page that only takes what is sent leads to the page it belongs to.
+        """
+        return request.get_full_path()
+
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         """Let in whom the doors name."""
         method = "GET" if request.method == "HEAD" else str(request.method)
         if method not in self.doors:
             return self.http_method_not_allowed(request)
         if not isinstance(request.user, Account):
-            return redirect_to_login(request.get_full_path())
+            return redirect_to_login(self.after_login(request))
         if request.user.role not in self.doors[method]:
             return show(request, "closed_door.html", {}, status=403)
         enter: Callable[..., HttpResponseBase] = super().dispatch

@@ -190,3 +190,16 @@ def test_a_client_sees_only_what_was_collected_of_its_own(
     assert "Not closed yet, so not in it: REP-LATER" in own.text
     assert address not in strange.links
     assert "REP-LATER" not in strange.text
+
+
+def test_whose_session_is_over_comes_back_to_the_package(client_user: Account) -> None:
+    """Nothing is shared or called back by somebody who is not signed in."""
+    link = PackageLinkFactory(package=a_package(client_user))
+    stranger = client_of(None)
+
+    share = stranger.post(f"/packages/{link.package_id}/share", {"hours": "24"})
+    back = stranger.post(f"/package-links/{link.pk}/call-back")
+
+    assert share["Location"] == f"/login?next=/packages/{link.package_id}"
+    assert back["Location"] == "/login?next=/packages"
+    assert PackageLink.objects.get().called_back_at is None

@@ -216,6 +216,20 @@ def test_a_dispatcher_decides_and_does_nothing_else(repair: Repair, dispatcher: 
     assert "It was decided already: rework." in again.text
 
 
+def test_a_dispatcher_who_reported_the_work_does_not_decide(
+    repair: Repair, dispatcher: Account
+) -> None:
+    """It is said where there is something to decide, and nothing stands there otherwise."""
+    FieldEventFactory(repair=repair, posted_by=dispatcher)
+    assert "Judge it" not in look(dispatcher, address(repair)).text
+    row = NonconformanceFactory(repair=repair)
+
+    page = look(dispatcher, address(repair))
+
+    assert "Whoever installed does not judge it" in page.text
+    assert f"why-{row.pk}" not in page.typed
+
+
 def test_a_nonconformance_of_another_repair_is_not_there(repair: Repair, reviewer: Account) -> None:
     """Its address is that of its own repair."""
     row = NonconformanceFactory()
@@ -252,6 +266,14 @@ def test_nobody_else_has_the_forms(who: str, request: pytest.FixtureRequest) -> 
 
     assert "Judge it" not in look(account, address(repair)).text
     page_of(sent(account, repair, "close", sure="yes"), status=403)
+
+
+@pytest.mark.parametrize("act", ["waive", "judge", "look", "close", "decide"])
+def test_whose_session_is_over_comes_back_to_the_repair(repair: Repair, act: str) -> None:
+    """Nothing is done, and after signing in the repair's page is there."""
+    answer = client_of(None).post(address(repair, act), {"attempt": "1"})
+
+    assert answer["Location"] == f"/login?next={address(repair)}"
 
 
 def test_hostile_words_stay_words(repair: Repair, reviewer: Account) -> None:
