@@ -8,7 +8,7 @@ import re
 from dataclasses import dataclass, field
 from pathlib import Path
 
-VERSION = re.compile(r"[0-9]+\.[0-9]+")
+VERSION = re.compile(r"[0-9]{1,3}\.[0-9]{1,3}")
 KNOWN = ((0, 93), (0, 94), (0, 95), (0, 96), (0, 97), (1, 0))
 RFC = (1, 0)
 """The version RFC 8493 describes; the older ones are its drafts."""
@@ -96,7 +96,7 @@ def text_of(path: Path, declared: Declared, found: Found) -> str:
     """Read a tag file in the declared encoding; empty where it cannot be read."""
     try:
         return path.read_bytes().decode(declared.encoding).removeprefix(MARK)
-    except (UnicodeDecodeError, LookupError) as error:
+    except (ValueError, LookupError) as error:  # some codecs raise more than they should
         found.problems.append(f"{path.name}: not {declared.encoding}: {error}")
         return ""
 

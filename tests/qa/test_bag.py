@@ -15,6 +15,7 @@ import bagit
 import pytest
 
 from qa.closeout.bag import EvidenceChangedError, WrittenBag, write_bag
+from qa.closeout.bag_check import check_bag
 from qa.closeout.verify_package import problems
 from tests.qa.closeout_example import Example, example
 from tests.required import missing
@@ -144,6 +145,7 @@ def test_one_changed_byte_anywhere_is_found(unpacked: Path, seed: int) -> None:
     with pytest.raises((bagit.BagError, UnicodeDecodeError)):
         bagit.Bag(str(unpacked)).validate()
     assert problems(unpacked)
+    assert not check_bag(unpacked).valid
 
 
 def test_a_changed_file_is_named(unpacked: Path) -> None:

@@ -7,6 +7,7 @@ or accepted with a warning.
 
 import csv
 import io
+import tempfile
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -15,6 +16,8 @@ from typing import NamedTuple
 import bagit
 import pytest
 from django.core.management import CommandError, call_command
+from hypothesis import given
+from hypothesis import strategies as st
 
 from qa.closeout.bag import write_bag
 from qa.closeout.bag_check import check_bag
@@ -171,3 +174,35 @@ def test_a_hole_that_is_not_filled_is_said(hole: str, tmp_path: Path) -> None:
         ]  # fmt: skip
     else:
         assert problems == ["not fetched yet: data/sub/other.txt"]
+
+
+ODD = st.binary(max_size=60) | st.sampled_from(
+    [
+        b"BagIt-Version: " + b"1" * 5000 + b".0\nTag-File-Character-Encoding: UTF-8\n",
+        b"BagIt-Version: 1.0\nTag-File-Character-Encoding: \x00\n",
+        b"BagIt-Version: 1.0\nTag-File-Character-Encoding: undefined\n",
+        b"BagIt-Version: 0.97\nTag-File-Character-Encoding: zlib\n",
+        b"ab  data/\x00\n ab\n: x\n\tx",
+        b"ab data/../../x\r\nab ..\nab C:\\x",
+    ]
+)
+
+
+TEXTS = ("bagit.txt", "manifest-sha512.txt", "bag-info.txt", "fetch.txt", "manifest-none.txt")
+
+
+@given(st.dictionaries(st.sampled_from(TEXTS), ODD, min_size=1))
+def test_whatever_stands_in_a_bag_is_named_and_harms_nobody(written: dict[str, bytes]) -> None:
+    """Any bytes in its text files: an answer, never a crash."""
+    with tempfile.TemporaryDirectory() as place:
+        bag = Path(place, "bag")
+        build(bag, "1.0")
+        before = {path.name: path.read_bytes() for path in bag.iterdir() if path.is_file()}
+        for name, content in written.items():
+            (bag / name).write_bytes(content)
+        changed = any(before.get(name) != content for name, content in written.items())
+
+        found = check_bag(bag)
+
+    if changed and written.keys() & before.keys():
+        assert not found.valid
