@@ -22,6 +22,7 @@ from repairs.services.correct_order import BEFORE_WORK
 
 _DONE = (Stage.FILMED.value, Stage.CLOSED.value, Stage.ACCEPTED.value)
 _SAME = timedelta(minutes=1)
+_JUST_BEFORE = timedelta(microseconds=1)
 _SAID = 5
 """So many reasons are told in the sentence; all of them stand in `reasons`."""
 
@@ -135,7 +136,8 @@ def _make(
     plan: Plan, moves: _Moves, by: Account, now: datetime
 ) -> tuple[list[Assignment], list[dict[str, object]]]:
     """Take back and assign, each by its own rules; return what was made, and what is against it."""
-    told = _take_back(plan, moves.taken_back, by, now)
+    # A history reads "taken back, then given": the two are not of one instant.
+    told = _take_back(plan, moves.taken_back, by, now - _JUST_BEFORE)
     _end_what_is_done(moves.assigned, now)
     made: list[Assignment] = []
     standing = {row.repair_id: row for row in moves.kept}

@@ -250,11 +250,16 @@ def _stage(latest: Mapping[EventKind, Event], attempt: int) -> Stage:
 
 
 def _planned(latest: Mapping[EventKind, Event]) -> bool:
+    """Whether a crew has it: the later of giving and taking back decides, in one instant giving.
+
+    A plan that moves a repair takes it back and gives it anew in the same instant. Nobody takes
+    back what was given in that very instant, so such a tie can only mean that it was moved.
+    """
     assigned = latest.get(EventKind.ASSIGNED)
     unassigned = latest.get(EventKind.UNASSIGNED)
     if assigned is None:
         return False
-    return unassigned is None or moment_of(assigned).best > moment_of(unassigned).best
+    return unassigned is None or moment_of(assigned).best >= moment_of(unassigned).best
 
 
 def _on_hold(steps: tuple[Event, ...]) -> str:

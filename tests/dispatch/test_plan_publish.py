@@ -13,8 +13,11 @@ from dispatch.services.plan_publish import publish_plan
 from dispatch.services.plan_what_if import make_what_if
 from duework.models import WorkItem
 from duework.runner import run_due
+from repairs.domain.field_event import EventKind
 from repairs.domain.problem import Refused
+from repairs.domain.progress import Stage
 from repairs.models import Account, FieldEvent, Repair
+from repairs.selectors import progress_of
 from tests.dispatch.plan_rows import STEPS, Company, a_company, a_waiting_repair, planned
 from tests.factories import CrewMemberFactory, EquipmentFactory, now
 from tests.proof_factories import ContactFactory
@@ -335,3 +338,22 @@ def test_a_crew_that_no_plan_knows_keeps_what_it_was_given_by_hand(company: Comp
     left = plan.left_out.get(repair=repair)
     assert left.code == "with_another_crew"
     assert row.pk in {each[0] for each in live()}
+
+
+def test_what_a_second_plan_moves_is_still_planned(company: Company) -> None:
+    """Taken back and given anew in one publishing: each repair has a crew and says so."""
+    plan = publish(company, planned(company))
+    first = live()
+    stop = plan.stops.order_by("-number").first()  # the last one of a crew goes first
+    assert stop is not None
+    put = Put(stop.crew, plan.starts_on, number=1)
+    draft = move_stop(plan=plan, repair=stop.repair, put=put, by=company.dispatcher, now=now())
+
+    publish(company, draft)
+
+    assert live() != first
+    assert set(Repair.objects.values_list("stage", flat=True)) == {"planned"}
+    for repair in company.repairs:
+        steps = progress_of(repair).steps
+        assert progress_of(repair).stage is Stage.PLANNED
+        assert steps[-1].kind is EventKind.ASSIGNED

@@ -72,6 +72,7 @@ def test_the_old_attempt_stays_as_it_was() -> None:
     [
         ({K.ASSIGNED: 1, K.UNASSIGNED: 2}, Stage.ORDERED),  # taken back
         ({K.ASSIGNED: 3, K.UNASSIGNED: 2}, Stage.PLANNED),  # given again
+        ({K.ASSIGNED: 2, K.UNASSIGNED: 2}, Stage.PLANNED),  # moved: both in one instant
         ({K.UNASSIGNED: 2}, Stage.ORDERED),  # its giving was never heard of
         ({K.ASSIGNED: 1, K.UNASSIGNED: 3, K.ARRIVED: 2}, Stage.ON_SITE),  # work outlives a plan
     ],
