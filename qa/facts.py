@@ -1,5 +1,6 @@
 """Gathers everything the rules may look at: from rows and sealed files to one pure value."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
@@ -7,6 +8,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import QuerySet
 
 from dispatch.models import Equipment, Lot
+from qa.domain.evidence_kind import EvidenceKind
 from qa.domain.pressure_record import put_together, wall_readings
 from qa.domain.repair_facts import (
     LotFacts,
@@ -71,7 +73,7 @@ def facts_of(repair: Repair, *, attempt: int, now: datetime) -> RepairFacts:
         order_changed_since=prescription is not None and order_changed_since(repair, prescription),
         run_ref=run.ref,
         asked=frozenset(row["code"] for row in repair.work_order.requirement_set.requirements),
-        second_reviewers=_second_reviewers(repair, attempt, now),
+        second_reviewers=_second_reviewers(repair, attempt, now, rows),
         installers=tuple(sorted(installers_of(repair, attempt=attempt))),
     )
     wall = wall_readings([log for _, log in logs])
@@ -150,8 +152,17 @@ def installers_of(repair: Repair, *, attempt: int) -> frozenset[str]:
     return frozenset(rows.values_list("posted_by__username", flat=True).distinct())
 
 
-def _second_reviewers(repair: Repair, attempt: int, now: datetime) -> tuple[str, ...]:
-    rows = SecondReview.objects.filter(repair=repair, attempt=attempt, reviewed_at__lte=now)
+def _second_reviewers(
+    repair: Repair, attempt: int, now: datetime, files: Sequence[Evidence]
+) -> tuple[str, ...]:
+    """Return who looked through the proof once the finished repair's film was there to see."""
+    films = [row.received_at for row in files if row.kind == EvidenceKind.POST_REPAIR_FILM]
+    rows = SecondReview.objects.filter(
+        repair=repair,
+        attempt=attempt,
+        reviewed_at__lte=now,
+        reviewed_at__gte=min(films, default=now),
+    )
     return tuple(rows.order_by("reviewed_at").values_list("reviewer__username", flat=True))
 
 

@@ -60,7 +60,7 @@ def history_faults(anchors: Sequence[Anchor] = (), now: datetime | None = None) 
         *checkpoint_faults(entries, checkpoints, _signed_by_a_known_key()),
         *_anchor_faults(entries, anchors),
         *fact_faults(entries, facts),
-        *(f"trigger {name}: it is gone" for name in missing(connection)),
+        *(f"trigger {name}: it is gone, or does something else" for name in missing(connection)),
     ]
     signed = max((each.entries for each in checkpoints), default=0)
     return Found(len(entries), len(checkpoints), signed, len(waiting), tuple(faults))

@@ -14,7 +14,7 @@ from uuid import UUID
 
 from django.db.models import Exists, Model, OuterRef, Q, QuerySet
 
-from dispatch.models import Assignment
+from dispatch.models import Assignment, Lot
 from qa.domain.history import Fact, stamp
 from qa.models import (
     ClientAnswer,
@@ -30,7 +30,7 @@ from qa.models import (
     ShownTime,
     Waiver,
 )
-from repairs.models import FieldEvent, Prescription, RequirementSet
+from repairs.models import Chart, FieldEvent, Prescription, RequirementSet
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +101,19 @@ def _plain(value: Any) -> Any:
 
 SOURCES = (
     Source(
+        "chart",
+        Chart,
+        "created_at",
+        ("resin_system_id", "purpose", "diameter_min_mm", "diameter_max_mm", "clock_start",
+         "rows", "rounding_min", "version", "source"),
+    ),
+    Source(
+        "lot",
+        Lot,
+        "created_at",
+        ("kit_type_id", "number", "resin_lot_a", "resin_lot_b", "expires_on"),
+    ),
+    Source(
         "requirement set",
         RequirementSet,
         "created_at",
@@ -167,6 +180,13 @@ SOURCES = (
         "decided_at",
         ("disposition", "disposition_reason", "root_cause", "evidence", "decided_by_id"),
         Q(decided_at__isnull=False),
+    ),
+    Source(
+        "nonconformance carried out",
+        Nonconformance,
+        "done_at",
+        ("done_evidence",),
+        Q(done_at__isnull=False),
     ),
     Source(
         "waiver",

@@ -59,18 +59,32 @@ def _of(table: str, vendor: str) -> list[str]:
 
 
 def missing(connection: BaseDatabaseWrapper) -> list[str]:
-    """Return the triggers that should be set and are not."""
-    names = [name for table in APPEND_ONLY for name in _names(table, connection.vendor)]
+    """Return the triggers that should be set and are not, or that do something else."""
+    vendor = connection.vendor
+    wanted = {name: text for table in APPEND_ONLY for name, text in _named(table, vendor)}
     with connection.cursor() as cursor:
-        if connection.vendor == "postgresql":
+        if vendor == "postgresql":
             cursor.execute(
-                "SELECT tgname FROM pg_trigger WHERE tgenabled <> 'D' AND tgname = ANY(%s)", [names]
+                "SELECT t.tgname, p.prosrc FROM pg_trigger t JOIN pg_proc p ON p.oid = t.tgfoid "
+                "WHERE t.tgenabled <> 'D' AND t.tgname = ANY(%s)",
+                [list(wanted)],
             )
+            there = {row[0] for row in cursor.fetchall() if _words(row[1]) in _words(_FUNCTION)}
         else:
             cursor.execute(
-                "SELECT name FROM sqlite_master WHERE type = 'trigger' "
+                "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' "
                 "AND name IN (SELECT value FROM json_each(%s))",
-                [json.dumps(names)],
+                [json.dumps(list(wanted))],
             )
-        there = {row[0] for row in cursor.fetchall()}
-    return [name for name in names if name not in there]
+            rows = cursor.fetchall()
+            there = {name for name, text in rows if _words(text) == _words(wanted[name])}
+    return [name for name in wanted if name not in there]
+
+
+def _named(table: str, vendor: str) -> list[tuple[str, str]]:
+    return list(zip(_names(table, vendor), _of(table, vendor), strict=True))
+
+
+def _words(sql: str) -> str:
+    """Return a statement without its line breaks, to be compared."""
+    return " ".join(sql.split())

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TypeVar
 
-from django.db.models import F, Min, Model, QuerySet
+from django.db.models import F, Min, Model, Q, QuerySet
 
 from dispatch.selectors import visible_repairs
 from qa.domain.requirement import Judged, judge_all
@@ -21,6 +21,9 @@ from repairs.domain.roles import Role
 from repairs.models import Account, Customer, Repair, WorkOrder
 
 M = TypeVar("M", bound=Model)
+
+TO_BE_DONE = ("rework", "repair again", "dig and refer")
+"""Dispositions that somebody has to carry out before the attempt may close."""
 
 
 def verdicts_of(repair: Repair, *, attempt: int, now: datetime) -> tuple[Judged, ...]:
@@ -73,9 +76,10 @@ def _own(rows: QuerySet[M], account: Account, customer: str) -> QuerySet[M]:
 
 
 def open_nonconformances(repair: Repair, *, attempt: int) -> QuerySet[Nonconformance]:
-    """Return the nonconformances of an attempt that nobody has decided on."""
+    """Return the nonconformances of an attempt that nobody decided on, or whose rework is to do."""
+    to_do = Q(disposition__in=TO_BE_DONE, done_at__isnull=True)
     return Nonconformance.objects.filter(
-        repair=repair, attempt=attempt, withdrawn_at__isnull=True, disposition=""
+        Q(disposition="") | to_do, repair=repair, attempt=attempt, withdrawn_at__isnull=True
     )
 
 

@@ -16,10 +16,9 @@ from rest_framework.views import APIView
 from dispatch.selectors import visible_repairs
 from qa.domain.hold_points import ahead
 from qa.facts import facts_of
-from qa.models import Nonconformance
 from qa.selectors import verdicts_of
 from qa.services.close import close, verdict_json
-from qa.services.waive import DISPOSITIONS, decide, waive
+from qa.services.waive import waive
 from repairs.api.caller import caller
 from repairs.api.doors import EVERYBODY, Doors
 from repairs.api.questions import ATTEMPT, KnownQuestions, attempt_asked
@@ -29,9 +28,6 @@ from repairs.models import Repair
 
 JUDGES = frozenset({Role.REVIEWER, Role.ADMINISTRATOR})
 """Who closes and waives: whoever plans the work does not let it pass."""
-
-DECIDERS = JUDGES | {Role.DISPATCHER}
-"""Who decides what is done about a nonconformance."""
 
 _ATTEMPT = frozenset({"attempt"})
 M = TypeVar("M", bound=Model)
@@ -92,39 +88,8 @@ class WaiverOut(serializers.Serializer):
     role = serializers.CharField()
     reason = serializers.CharField()
     judged = serializers.BooleanField()
+    recorded_by = serializers.CharField(source="recorded_by.display_name")
     recorded_at = serializers.DateTimeField()
-
-
-class NonconformanceOut(serializers.Serializer):
-    """Something that was not as required."""
-
-    id = serializers.UUIDField()
-    attempt = serializers.IntegerField()
-    code = serializers.CharField()
-    words = serializers.CharField()
-    found_by_rule = serializers.BooleanField()
-    opened_at = serializers.DateTimeField()
-    withdrawn_at = serializers.DateTimeField(allow_null=True)
-    disposition = serializers.CharField()
-    disposition_reason = serializers.CharField()
-    root_cause = serializers.CharField()
-    evidence = serializers.ListField(child=serializers.CharField())
-
-
-class NonconformanceIn(StrictSerializer):
-    """Something a person saw."""
-
-    code = serializers.RegexField(r"^[a-z_]{1,60}$")
-    words = serializers.CharField(max_length=2000)
-
-
-class DecisionIn(StrictSerializer):
-    """What is done about it and why, what it came from, and the files that show it."""
-
-    disposition = serializers.ChoiceField(DISPOSITIONS)
-    reason = serializers.CharField(max_length=2000)
-    root_cause = serializers.CharField(max_length=2000, allow_blank=True, default="")
-    evidence = serializers.ListField(child=serializers.UUIDField(), default=list, max_length=50)
 
 
 class ClosingOut(serializers.Serializer):
@@ -218,53 +183,6 @@ class WaiverListView(KnownQuestions, APIView):
         repair = _repair(request, repair_id)
         row = waive(repair=repair, **read(WaiverIn, request), by=caller(request), now=_now())
         return Response(WaiverOut(row).data, status=201)
-
-
-class NonconformanceListView(KnownQuestions, APIView):
-    """Nonconformances: of every attempt, or of the one that is asked for."""
-
-    doors: Doors = {"GET": OFFICE | CREW, "POST": OFFICE | CREW}
-    asks = _ATTEMPT
-
-    @extend_schema(responses=NonconformanceOut(many=True), parameters=[ATTEMPT])
-    def get(self, request: Request, repair_id: UUID) -> Response:
-        """Return all of them, oldest first; those withdrawn say so."""
-        repair = _repair(request, repair_id)
-        rows = _of_attempt(request, repair, Nonconformance.objects.filter(repair=repair))
-        return Response(NonconformanceOut(rows, many=True).data)
-
-    @extend_schema(request=NonconformanceIn, responses={201: NonconformanceOut})
-    def post(self, request: Request, repair_id: UUID) -> Response:
-        """Report something that is not as required."""
-        repair = _repair(request, repair_id)
-        row = Nonconformance.objects.create(
-            repair=repair,
-            attempt=repair.attempt,
-            found_by_rule=False,
-            opened_by=caller(request),
-            opened_at=_now(),
-            **read(NonconformanceIn, request),
-        )
-        return Response(NonconformanceOut(row).data, status=201)
-
-
-class DecisionView(APIView):
-    """What is done about a nonconformance."""
-
-    doors: Doors = {"POST": DECIDERS}
-
-    @extend_schema(request=DecisionIn, responses=NonconformanceOut)
-    def post(self, request: Request, nonconformance_id: UUID) -> Response:
-        """Decide, with a reason."""
-        row = get_object_or_404(
-            Nonconformance,
-            pk=nonconformance_id,
-            repair__in=visible_repairs(caller(request)).values("pk"),
-        )
-        done = decide(
-            nonconformance=row, **read(DecisionIn, request), by=caller(request), now=_now()
-        )
-        return Response(NonconformanceOut(done).data)
 
 
 def _repair(request: Request, repair_id: UUID) -> Repair:

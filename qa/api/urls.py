@@ -8,6 +8,7 @@ from qa.api import (
     collections,
     evidence,
     keeping,
+    nonconformances,
     packages,
     proof,
     requirement_sets,
@@ -41,8 +42,16 @@ urlpatterns = [
     path("repairs/<uuid:repair_id>/waivers", proof.WaiverListView.as_view()),
     path("repairs/<uuid:repair_id>/judgements", second_eyes.JudgementView.as_view()),
     path("repairs/<uuid:repair_id>/second-reviews", second_eyes.SecondReviewListView.as_view()),
-    path("repairs/<uuid:repair_id>/nonconformances", proof.NonconformanceListView.as_view()),
-    path("nonconformances/<uuid:nonconformance_id>/decision", proof.DecisionView.as_view()),
+    path(
+        "repairs/<uuid:repair_id>/nonconformances", nonconformances.NonconformanceListView.as_view()
+    ),
+    path(
+        "nonconformances/<uuid:nonconformance_id>/decision", nonconformances.DecisionView.as_view()
+    ),
+    path(
+        "nonconformances/<uuid:nonconformance_id>/done",
+        nonconformances.DoneView.as_view(),
+    ),
     path("packages", packages.PackageListView.as_view()),
     path("packages/<uuid:package_id>", packages.PackageView.as_view()),
     path("packages/<uuid:package_id>/file", packages.PackageFileView.as_view()),

@@ -174,11 +174,12 @@ class EvidenceFact:
 
 @dataclass(frozen=True, slots=True)
 class WaiverFact:
-    """Who let a requirement go, or judged it, in which role, and why."""
+    """Who let a requirement go, or judged it, in which role, why, and who wrote that down."""
 
     name: str
     role: str
     reason: str
+    recorded_by: str = ""
 
 
 @dataclass(frozen=True, slots=True)

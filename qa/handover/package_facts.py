@@ -60,7 +60,7 @@ def closeout_facts(closing: Closing, checkpoint: Checkpoint | None = None) -> Cl
     prescription = standing_prescription(repair, attempt=closing.attempt, since=standing.since)
     if prescription is None or prescription.result is None:
         raise ValueError(f"{repair.ref} was closed without a prescription")
-    window = prescription.result["window"]
+    window, recorded = prescription.result["window"], proof.recorders(closing)
     return CloseoutFacts(
         repair=_repair(repair, closing.attempt),
         run=_run(repair),
@@ -77,7 +77,7 @@ def closeout_facts(closing: Closing, checkpoint: Checkpoint | None = None) -> Cl
         window_low_kpa=window["low_kpa"],
         window_high_kpa=window["high_kpa"],
         evidence=proof.evidence(closing),
-        requirements=tuple(proof.requirement(row) for row in closing.verdicts),
+        requirements=tuple(proof.requirement(row, recorded) for row in closing.verdicts),
         nonconformances=proof.nonconformances(closing, facts),
         quantities=proof.quantities(facts, repair.work_order.requirement_set.pay),
         closed_at=closing.closed_at,

@@ -19,7 +19,7 @@ from qa.domain.requirement import RULES
 from qa.domain.rules.place import installed_spans_m, prescribed_length_m
 from qa.domain.verdict import Outcome
 from qa.facts import evidence_of
-from qa.models import Closing, Evidence, Nonconformance
+from qa.models import Closing, Evidence, Nonconformance, Waiver
 from repairs.domain.field_event import EventKind
 
 _TOLD = frozenset({"width", "height", "duration_s", "codec", "samples", "pressure_unit"})
@@ -53,8 +53,15 @@ def _evidence_fact(row: Evidence) -> EvidenceFact:
     )
 
 
-def requirement(row: dict[str, Any]) -> RequirementFact:
-    """Return a stored verdict as the report shows it."""
+def recorders(closing: Closing) -> dict[str, str]:
+    """Return by requirement who wrote down that it was let go or judged."""
+    rows = Waiver.objects.filter(repair=closing.repair, attempt=closing.attempt)
+    return {row.requirement: row.recorded_by.display_name for row in rows.order_by("recorded_at")}
+
+
+def requirement(row: dict[str, Any], recorded: Mapping[str, str]) -> RequirementFact:
+    """Return a stored verdict as the report shows it; `recorded` is that of `recorders`."""
+    by = recorded.get(row["code"], "")
     waiver = row["waiver"]
     judgement = row.get("judgement") if row["outcome"] == Outcome.CANNOT_TELL else None
     return RequirementFact(
@@ -64,8 +71,8 @@ def requirement(row: dict[str, Any]) -> RequirementFact:
         reason=row["reason"],
         numbers=row["numbers"],
         evidence_ids=tuple(row["evidence"]),
-        waiver=WaiverFact(**waiver) if waiver else None,
-        judgement=WaiverFact(**judgement) if judgement else None,
+        waiver=WaiverFact(**waiver, recorded_by=by) if waiver else None,
+        judgement=WaiverFact(**judgement, recorded_by=by) if judgement else None,
     )
 
 

@@ -21,6 +21,8 @@ class Nonconformance(models.Model):
     withdrawn_at = models.DateTimeField(null=True)
     disposition = models.CharField(max_length=40, blank=True)
     disposition_reason = models.TextField(blank=True)
+    done_at = models.DateTimeField(null=True)
+    done_evidence = models.JSONField(default=list)
     root_cause = models.TextField(blank=True)
     evidence = models.JSONField(default=list)
     decided_by = models.ForeignKey(Account, on_delete=models.PROTECT, null=True, related_name="+")

@@ -9,12 +9,13 @@ from django.db import transaction
 from duework.selectors import progress_percent
 from duework.services import schedule
 from qa.domain.requirement import Judged
-from qa.models import CloseoutPackage, Closing, SecondReview
+from qa.models import CloseoutPackage, Closing, Nonconformance, SecondReview
 from qa.selectors import open_nonconformances, verdicts_of
 from qa.services.check_hold_points import check_hold_points
 from qa.services.waive import not_the_installer
 from repairs.domain.field_event import EventKind
 from repairs.domain.problem import Refused
+from repairs.domain.progress import LIVE_STAGES, Stage
 from repairs.models import Account, Repair
 from repairs.services.record_event import record_milestone
 
@@ -29,6 +30,7 @@ def close(*, repair: Repair, by: Account, now: datetime) -> Closing:
     attempt = locked.attempt
     if Closing.objects.filter(repair=locked, attempt=attempt).exists():
         raise Refused("already_closed", f"{locked.ref}, attempt {attempt}, is closed already.")
+    _not_while_live(locked)
     not_the_installer(locked, attempt=attempt, by=by)
     _not_the_only_second(locked, attempt, by)
     check_hold_points(repair=locked, attempt=attempt, now=now)
@@ -79,8 +81,22 @@ def verdict_json(judged: Judged) -> dict[str, Any]:
     }
 
 
+def _left(row: Nonconformance) -> str:
+    return f"decided on, {row.disposition} to be done" if row.disposition else "to decide"
+
+
 def _person(said: tuple[str, str, str] | None) -> dict[str, str] | None:
     return None if said is None else dict(zip(("name", "role", "reason"), said, strict=True))
+
+
+def _not_while_live(repair: Repair) -> None:
+    """Refuse to close over live resin, whatever was waived: its crew still watches a clock."""
+    if Stage(repair.stage) in LIVE_STAGES:
+        raise Refused(
+            "resin_is_live",
+            f"{repair.ref} is {repair.stage}: the packer is in the pipe. Close it when the packer "
+            "is out and that is reported; nobody waives that.",
+        )
 
 
 def _not_the_only_second(repair: Repair, attempt: int, by: Account) -> None:
@@ -89,7 +105,8 @@ def _not_the_only_second(repair: Repair, attempt: int, by: Account) -> None:
     if others.filter(reviewer=by).exists() and not others.exclude(reviewer=by).exists():
         raise Refused(
             "not_yours_to_review",
-            "You are the second reviewer of this repair; somebody else closes it.",
+            f"You are the second reviewer of {repair.ref}: whoever closes it is another pair of "
+            "eyes. Ask another reviewer to close it.",
             status=403,
         )
 
@@ -103,7 +120,7 @@ def _refuse_unproved(repair: Repair, judged: tuple[Judged, ...], attempt: int) -
     if not unproved and not undecided:
         return
     words = [f"{each.title}: {each.verdict.reason}" for each in unproved]
-    words += [f"Nonconformance to decide: {row.words}" for row in undecided]
+    words += [f"Nonconformance {_left(row)}: {row.words}" for row in undecided]
     raise Refused(
         "not_proved",
         f"{repair.ref} cannot close, {len(words)} matter(s) open. " + "; ".join(words) + ".",

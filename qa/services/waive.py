@@ -11,7 +11,7 @@ from dispatch.services.remind import ask_for_order
 from qa.domain.verdict import Outcome
 from qa.facts import installers_of
 from qa.models import Closing, Evidence, Nonconformance, SecondReview, Waiver
-from qa.selectors import verdicts_of
+from qa.selectors import TO_BE_DONE, verdicts_of
 from qa.services.ask_proof import PROOF
 from repairs.domain.problem import Fault, Refused, malformed
 from repairs.models import Account, Repair
@@ -139,15 +139,34 @@ def decide(
     not_the_installer(row.repair, attempt=row.attempt, by=by)
     if row.disposition:
         raise Refused("already_answered", f"It was decided already: {row.disposition}.")
+    row.evidence = _files_of(row, evidence)
+    row.disposition, row.disposition_reason, row.root_cause = disposition, reason, root_cause
+    row.decided_by, row.decided_at = by, now
+    row.save()
+    return row
+
+
+@transaction.atomic
+def say_done(
+    *, nonconformance: Nonconformance, evidence: Sequence[UUID], by: Account, now: datetime
+) -> Nonconformance:
+    """Record that what was decided is carried out, and the files that show it."""
+    row = Nonconformance.objects.select_for_update().get(pk=nonconformance.pk)
+    not_the_installer(row.repair, attempt=row.attempt, by=by)
+    if row.disposition not in TO_BE_DONE or row.done_at is not None:
+        raise Refused("already_answered", "There is nothing of it left to be done.")
+    row.done_at, row.done_evidence = now, _files_of(row, evidence)
+    row.save(update_fields=["done_at", "done_evidence"])
+    return row
+
+
+def _files_of(row: Nonconformance, evidence: Sequence[UUID]) -> list[str]:
+    """Return the ids of files of the same repair; any other is named."""
     known = set(Evidence.objects.filter(repair=row.repair).values_list("pk", flat=True))
     for number, each in enumerate(evidence):
         if each not in known:
             raise malformed(Fault(f"evidence[{number}]", str(each), "a file of this repair"))
-    row.disposition, row.disposition_reason, row.root_cause = disposition, reason, root_cause
-    row.evidence = [str(each) for each in evidence]
-    row.decided_by, row.decided_at = by, now
-    row.save()
-    return row
+    return [str(each) for each in evidence]
 
 
 def not_the_installer(repair: Repair, *, attempt: int, by: Account) -> None:

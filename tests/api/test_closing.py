@@ -67,6 +67,17 @@ def test_closing_twice_is_refused(proved: ProvedRepair) -> None:
     assert Closing.objects.count() == 1
 
 
+def test_nobody_closes_over_live_resin(proved: ProvedRepair) -> None:
+    """Whatever was waived: its crew still watches a clock, which no package would show."""
+    proved.repair.stage = "curing"
+    proved.repair.save()
+
+    answer = signed_in(proved.reviewer).post(path(proved, "close"))
+
+    assert (answer.status_code, answer.json()["code"]) == (409, "resin_is_live")
+    assert Closing.objects.count() == 0
+
+
 def test_whoever_reported_the_work_does_not_close_it(proved: ProvedRepair) -> None:
     """A crew lead who has become a reviewer does not review what they installed."""
     proved.lead.role = Role.REVIEWER.value
@@ -258,8 +269,11 @@ def test_a_person_may_report_what_no_rule_sees(proved: ProvedRepair) -> None:
         f"{API}/nonconformances/{reported.json()['id']}/decision",
         {"disposition": "rework", "reason": "kerb relaid"},
     )
+    to_be_done = office.post(path(proved, "close"))
+    signed_in(reviewer_sees).post(f"{API}/nonconformances/{reported.json()['id']}/done", {})
     closed = office.post(path(proved, "close"))
 
+    assert "decided on, rework to be done: kerb broken" in to_be_done.json()["detail"]
     assert reported.status_code == 201
     assert refused.json()["code"] == "not_proved"
     assert refused.json()["reasons"][-1]["reason"] == "kerb broken"

@@ -208,9 +208,9 @@ SPOILS: tuple[tuple[str, Spoil], ...] = (
 """What is spoilt, and the requirement that must be named; the pressure log is spoilt apart."""
 
 ALSO = {
-    "post_repair_film": {"film_in_time"},
+    "post_repair_film": {"film_in_time", "second_review"},
 }
-"""A film that is not there is not there in time either."""
+"""A film that is not there is not there in time either, and nobody can have looked at it."""
 
 
 @pytest.fixture(scope="module")

@@ -183,7 +183,35 @@ def test_without_its_triggers_the_history_says_so() -> None:
         for each in drop(connection.vendor):
             cursor.execute(each)
 
-    assert "trigger qa_historyentry_no_delete: it is gone" in history_faults().faults
+    assert (
+        "trigger qa_historyentry_no_delete: it is gone, or does something else"
+        in history_faults().faults
+    )
+
+
+HOLLOW = {
+    "sqlite": """
+        DROP TRIGGER qa_historyentry_no_delete;
+        CREATE TRIGGER qa_historyentry_no_delete BEFORE DELETE ON qa_historyentry
+        BEGIN SELECT 1; END
+    """,
+    "postgresql": """
+        CREATE FUNCTION hollow() RETURNS trigger AS 'BEGIN RETURN NULL; END' LANGUAGE plpgsql;
+        DROP TRIGGER qa_historyentry_no_delete ON qa_historyentry;
+        CREATE TRIGGER qa_historyentry_no_delete BEFORE DELETE ON qa_historyentry
+        FOR EACH STATEMENT EXECUTE FUNCTION hollow()
+    """,
+}
+
+
+def test_a_trigger_that_does_nothing_is_none() -> None:
+    """Somebody put one of the same name in its place."""
+    with connection.cursor() as cursor:
+        for each in HOLLOW[connection.vendor].split(";\n"):
+            cursor.execute(each)
+
+    gone = "trigger qa_historyentry_no_delete: it is gone, or does something else"
+    assert gone in history_faults().faults
 
 
 def test_the_command_tells_and_ends_well() -> None:

@@ -26,7 +26,7 @@ from qa.closeout.report.style import (
 )
 from qa.closeout.report.tagged import Paragraph, Table
 from qa.closeout.report.words import VERDICTS, listed, moment, shortened, xml
-from qa.domain.closeout import CloseoutFacts, VerdictWord
+from qa.domain.closeout import CloseoutFacts, VerdictWord, WaiverFact
 
 LONGEST = 420
 WORST_FIRST: tuple[VerdictWord, ...] = (
@@ -70,6 +70,12 @@ def headline(facts: CloseoutFacts) -> tuple[VerdictWord, str]:
     return worst, f"Of {total} requirements: {listed(parts)}."
 
 
+def _written(waiver: WaiverFact) -> str:
+    """Say who wrote a waiver down, where it was somebody else."""
+    by = waiver.recorded_by
+    return f" (written down by {by})" if by and by != waiver.name else ""
+
+
 def open_matters(facts: CloseoutFacts) -> list[tuple[str, str]]:
     """List what is not simply met, plainly: (heading, words)."""
     found = []
@@ -79,7 +85,7 @@ def open_matters(facts: CloseoutFacts) -> list[tuple[str, str]]:
         words = one.reason
         if one.waiver is not None:
             by = f"{one.waiver.name}, {one.waiver.role}"
-            words = f"{one.reason} Waived by {by}: {one.waiver.reason}"
+            words = f"{one.reason} Waived by {by}{_written(one.waiver)}: {one.waiver.reason}"
         if one.judgement is not None:
             by = f"{one.judgement.name}, {one.judgement.role}"
             words = f"{one.reason} Judged met by {by}: {one.judgement.reason}"

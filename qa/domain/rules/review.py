@@ -21,7 +21,8 @@ def second_review(facts: RepairFacts) -> Verdict:
             "have somebody look through it who did not install",
         )
     return incomplete(
-        "no second reviewer has looked through it", "ask another reviewer to look through it"
+        "no second reviewer has looked through it since the film of the finished repair came in",
+        "ask another reviewer to look through it",
     )
 
 

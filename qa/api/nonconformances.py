@@ -1,0 +1,130 @@
+"""Nonconformances: reported, decided on, carried out."""
+
+from uuid import UUID
+
+from django.shortcuts import get_object_or_404
+from django.utils import timezone
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from dispatch.selectors import visible_repairs
+from qa.api.proof import JUDGES
+from qa.models import Nonconformance
+from qa.services.waive import DISPOSITIONS, decide, say_done
+from repairs.api.caller import caller
+from repairs.api.doors import Doors
+from repairs.api.questions import ATTEMPT, KnownQuestions, attempt_asked
+from repairs.api.strict import StrictSerializer, read
+from repairs.domain.roles import CREW, OFFICE, Role
+
+DECIDERS = JUDGES | {Role.DISPATCHER}
+"""Who decides what is done about a nonconformance."""
+
+
+class NonconformanceOut(serializers.Serializer):
+    """Something that was not as required."""
+
+    id = serializers.UUIDField()
+    attempt = serializers.IntegerField()
+    code = serializers.CharField()
+    words = serializers.CharField()
+    found_by_rule = serializers.BooleanField()
+    opened_at = serializers.DateTimeField()
+    withdrawn_at = serializers.DateTimeField(allow_null=True)
+    disposition = serializers.CharField()
+    disposition_reason = serializers.CharField()
+    root_cause = serializers.CharField()
+    evidence = serializers.ListField(child=serializers.CharField())
+    done_at = serializers.DateTimeField(allow_null=True)
+
+
+class NonconformanceIn(StrictSerializer):
+    """Something a person saw."""
+
+    code = serializers.RegexField(r"^[a-z_]{1,60}$")
+    words = serializers.CharField(max_length=2000)
+
+
+class DecisionIn(StrictSerializer):
+    """What is done about it and why, what it came from, and the files that show it."""
+
+    disposition = serializers.ChoiceField(DISPOSITIONS)
+    reason = serializers.CharField(max_length=2000)
+    root_cause = serializers.CharField(max_length=2000, allow_blank=True, default="")
+    evidence = serializers.ListField(child=serializers.UUIDField(), default=list, max_length=50)
+
+
+class DoneIn(StrictSerializer):
+    """The files that show it."""
+
+    evidence = serializers.ListField(child=serializers.UUIDField(), default=list, max_length=50)
+
+
+class NonconformanceListView(KnownQuestions, APIView):
+    """Nonconformances: of every attempt, or of the one that is asked for."""
+
+    doors: Doors = {"GET": OFFICE | CREW, "POST": OFFICE | CREW}
+    asks = frozenset({"attempt"})
+
+    @extend_schema(responses=NonconformanceOut(many=True), parameters=[ATTEMPT])
+    def get(self, request: Request, repair_id: UUID) -> Response:
+        """Return all of them, oldest first; those withdrawn say so."""
+        repair = get_object_or_404(visible_repairs(caller(request)), pk=repair_id)
+        rows = Nonconformance.objects.filter(repair=repair)
+        attempt = attempt_asked(request, repair)
+        rows = rows if attempt is None else rows.filter(attempt=attempt)
+        return Response(NonconformanceOut(rows, many=True).data)
+
+    @extend_schema(request=NonconformanceIn, responses={201: NonconformanceOut})
+    def post(self, request: Request, repair_id: UUID) -> Response:
+        """Report something that is not as required."""
+        repair = get_object_or_404(visible_repairs(caller(request)), pk=repair_id)
+        row = Nonconformance.objects.create(
+            repair=repair,
+            attempt=repair.attempt,
+            found_by_rule=False,
+            opened_by=caller(request),
+            opened_at=timezone.now(),
+            **read(NonconformanceIn, request),
+        )
+        return Response(NonconformanceOut(row).data, status=201)
+
+
+class DecisionView(APIView):
+    """What is done about a nonconformance."""
+
+    doors: Doors = {"POST": DECIDERS}
+
+    @extend_schema(request=DecisionIn, responses=NonconformanceOut)
+    def post(self, request: Request, nonconformance_id: UUID) -> Response:
+        """Decide, with a reason."""
+        row = get_object_or_404(
+            Nonconformance,
+            pk=nonconformance_id,
+            repair__in=visible_repairs(caller(request)).values("pk"),
+        )
+        done = decide(
+            nonconformance=row, **read(DecisionIn, request), by=caller(request), now=timezone.now()
+        )
+        return Response(NonconformanceOut(done).data)
+
+
+class DoneView(APIView):
+    """What was decided is carried out."""
+
+    doors: Doors = {"POST": DECIDERS}
+
+    @extend_schema(request=DoneIn, responses=NonconformanceOut)
+    def post(self, request: Request, nonconformance_id: UUID) -> Response:
+        """Say that rework, repair or dig is done, with the files that show it."""
+        row = get_object_or_404(
+            Nonconformance,
+            pk=nonconformance_id,
+            repair__in=visible_repairs(caller(request)).values("pk"),
+        )
+        sent = read(DoneIn, request)
+        done = say_done(nonconformance=row, **sent, by=caller(request), now=timezone.now())
+        return Response(NonconformanceOut(done).data)
