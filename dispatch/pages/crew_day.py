@@ -4,13 +4,15 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
+from django.db.models import F, Q
+
 from dispatch.models import Assignment, Crew
 from dispatch.pages.hours import day_of
 from dispatch.pages.inbox import Told, open_notices, told_since
 from dispatch.pages.load_out import LoadOut, load_out
 from dispatch.selectors import crew_of, visible_assignments
 from repairs.domain.defect_codes import meaning_of
-from repairs.domain.progress import Stage
+from repairs.domain.progress import LIVE_STAGES, Stage
 from repairs.domain.units import Dimension, words
 from repairs.models import Account
 from repairs.pages.clock_faces import ClockFace, stage_now
@@ -24,6 +26,11 @@ MOST_LATER = 5
 
 _DONE = frozenset({Stage.FILMED, Stage.CLOSED, Stage.ACCEPTED, Stage.RETURNED})
 """Nothing is left to do in the street."""
+
+_LIVE = frozenset(stage.value for stage in LIVE_STAGES)
+
+_BEGUN = _LIVE | {Stage.ON_SITE.value, Stage.PREPARED.value, Stage.WITHDRAWN.value}
+"""Somebody is at it, and has not left: it is the crew's whatever the date says."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +77,11 @@ def crew_day(account: Account, *, now: datetime) -> CrewDay | None:
         .select_related("repair__datum", "repair__run__upstream", "repair__run__downstream")
         .order_by("starts_at")
     )
-    today = list(rows.filter(starts_at__lt=last, ends_at__gt=first))
-    later = rows.filter(starts_at__gte=last)[:MOST_LATER]
+    begun = Q(attempt=F("repair__attempt"), repair__stage__in=_BEGUN)
+    today = sorted(
+        rows.filter(Q(starts_at__lt=last, ends_at__gt=first) | begun), key=_live_ones_first
+    )
+    later = rows.filter(starts_at__gte=last).exclude(begun)[:MOST_LATER]
     date_there = now.astimezone(ZoneInfo(crew.time_zone)).date()
     return CrewDay(
         crew=crew,
@@ -83,6 +93,11 @@ def crew_day(account: Account, *, now: datetime) -> CrewDay | None:
         told_today=told_since(account, since=first, now=now),
         load_out=load_out(crew, today, today=date_there),
     )
+
+
+def _live_ones_first(row: Assignment) -> tuple[bool, datetime]:
+    live = row.attempt == row.repair.attempt and row.repair.stage in _LIVE
+    return not live, row.starts_at
 
 
 def _job(row: Assignment, now: datetime, page_zone: str) -> Job:

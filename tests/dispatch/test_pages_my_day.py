@@ -1,10 +1,12 @@
 """A crew's day: where to go with what, in order; nobody else's."""
 
-from datetime import timedelta
+from datetime import datetime, time, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from dispatch.models import Crew
+from dispatch.pages.crew_day import crew_day
 from repairs.domain.progress import Stage
 from repairs.domain.roles import Role
 from repairs.models import Account
@@ -22,6 +24,12 @@ from tests.factories import (
 from tests.live_repair import a_live_repair
 from tests.page_reader import look
 from tests.proof_factories import AssignmentFactory, NoticeFactory
+
+
+def midnight(lead: Account, *, days: int) -> datetime:
+    """Return the midnight of the crew's zone so many days on."""
+    zone = ZoneInfo(lead.crew_member.crew.time_zone)
+    return datetime.combine(now().astimezone(zone).date() + timedelta(days=days), time(), zone)
 
 
 @pytest.mark.parametrize("who", ["crew_lead", "crew_member"])
@@ -86,6 +94,38 @@ def test_a_job_says_address_pipe_kit_and_pressure_in_both_units(
     assert "300 mm (11.8 in), concrete" in text
     assert "33.0 kPa (4.79 psi)" in text
     assert f"14.20 m (46.588 ft) from {repair.datum.ref}" in text
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("until", ["mixing_started", "inflated"])
+def test_live_resin_stays_on_top_over_midnight(until: str) -> None:
+    """The clock on the site's wall says tomorrow; the sleeve is still in the pipe."""
+    live = a_live_repair(until=until, ago_min=1)
+    after, later = midnight(live.lead, days=1), midnight(live.lead, days=2)
+    AssignmentFactory(repair__ref="REP-EARLY", crew=live.crew, starts_at=later)
+
+    for at in (after + timedelta(minutes=1), later + timedelta(minutes=1)):
+        day = crew_day(live.lead, now=at)
+        assert day is not None
+        assert day.jobs[0].ref == live.repair.ref
+        assert day.jobs[0].faces
+        assert live.repair.ref not in {job.ref for job in day.later}
+    assert [job.ref for job in day.jobs] == [live.repair.ref, "REP-EARLY"]
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("until", "stays"),
+    [("arrived", True), ("hold_test_done", True), ("withdrawn", True), ("left", False)],
+)
+def test_what_is_begun_stays_until_the_crew_has_left(until: str, stays: bool) -> None:
+    """A day later it stands there still, unless the crew has left."""
+    begun = a_live_repair(until=until, ago_min=1)
+
+    day = crew_day(begun.lead, now=midnight(begun.lead, days=2))
+
+    assert day is not None
+    assert (begun.repair.ref in {job.ref for job in day.jobs}) is stays
 
 
 @pytest.mark.django_db
