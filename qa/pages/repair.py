@@ -13,7 +13,15 @@ from dispatch.pages.inbox import open_notices
 from dispatch.selectors import visible_repairs
 from qa.pages.repair_sheet import repair_sheet
 from qa.pages.review_desk import DECIDERS, JUDGES, Typed, review_desk
-from qa.pages.review_forms import FORMS, DecideForm, carry_out, carry_out_decision, wrong_with
+from qa.pages.review_forms import (
+    FORMS,
+    DecideForm,
+    DoneForm,
+    carry_out,
+    carry_out_decision,
+    carry_out_done,
+    wrong_with,
+)
 from qa.pages.verdict_lines import sentence
 from repairs.domain.problem import Refused
 from repairs.models import Repair
@@ -124,6 +132,21 @@ class DecidePage(_Sent):
             carry_out_decision(repair, typed, by=self.account, now=timezone.now())
 
         return self._act(request, repair, "decide", DecideForm, do)
+
+
+class DonePage(_Sent):
+    """The same page, after somebody said that a decision is carried out."""
+
+    doors: PageDoors = {"POST": DECIDERS}
+
+    def post(self, request: HttpRequest, repair_id: UUID) -> HttpResponseBase:
+        """Record it, or say why not."""
+        repair = self._repair(repair_id)
+
+        def do(typed: Mapping[str, Any]) -> None:
+            carry_out_done(repair, typed, by=self.account, now=timezone.now())
+
+        return self._act(request, repair, "done", DoneForm, do)
 
 
 def reasons_of(refused: Refused) -> tuple[str, ...]:

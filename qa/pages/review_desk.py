@@ -9,6 +9,7 @@ from qa.facts import installers_of
 from qa.models import Nonconformance, SecondReview
 from qa.pages.repair_sheet import RepairSheet
 from qa.pages.verdict_lines import VerdictLine, sentence
+from qa.selectors import open_nonconformances
 from qa.services.waive import DISPOSITIONS
 from repairs.domain.roles import Role
 from repairs.models import Account, Repair
@@ -78,6 +79,15 @@ class DecisionBox:
 
 
 @dataclass(frozen=True, slots=True)
+class ToDo:
+    """A decision that is still to be carried out."""
+
+    id: str
+    words: str
+    disposition: str
+
+
+@dataclass(frozen=True, slots=True)
 class ReviewDesk:
     """The forms of one account at the attempt under way.
 
@@ -93,6 +103,7 @@ class ReviewDesk:
     why_not: str
     boxes: tuple[RequirementBox, ...]
     decisions: tuple[DecisionBox, ...]
+    to_do: tuple[ToDo, ...]
     may_look: bool
     looking: Mapping[str, str]
     may_close: bool
@@ -108,21 +119,23 @@ def review_desk(
     if account.role not in DECIDERS or sheet.attempt != repair.attempt or sheet.closed:
         return None
     decisions = _decisions(repair, typed)
-    if account.role not in JUDGES and not decisions:
+    to_do = _to_do(repair)
+    if account.role not in JUDGES and not decisions and not to_do:
         return None
     why_not = INSTALLER if account.username in _installers(repair) else ""
     if why_not:
-        decisions = ()
+        decisions = to_do = ()
     judges = account.role in JUDGES and not why_not
     looks = SecondReview.objects.filter(repair=repair, attempt=repair.attempt)
     lookers = set(looks.values_list("reviewer_id", flat=True))
     only_second = lookers == {account.pk}
-    proved = not sheet.open and not decisions
+    proved = not sheet.open and not decisions and not to_do
     return ReviewDesk(
         attempt=repair.attempt,
         why_not=why_not,
         boxes=_boxes(repair, sheet.verdicts, typed) if judges else (),
         decisions=decisions,
+        to_do=to_do,
         may_look=judges and account.pk not in lookers and _asked_for(repair, SECOND_REVIEW),
         looking=typed.at("look"),
         may_close=judges and proved and not only_second,
@@ -166,6 +179,14 @@ def _decisions(repair: Repair, typed: Typed) -> tuple[DecisionBox, ...]:
         DecisionBox(
             str(row.pk), sentence(row.words), typed.at("decide", nonconformance=str(row.pk))
         )
+        for row in rows.order_by("opened_at", "pk")
+    )
+
+
+def _to_do(repair: Repair) -> tuple[ToDo, ...]:
+    rows = open_nonconformances(repair, attempt=repair.attempt).exclude(disposition="")
+    return tuple(
+        ToDo(str(row.pk), sentence(row.words), row.disposition)
         for row in rows.order_by("opened_at", "pk")
     )
 

@@ -13,7 +13,7 @@ from django.http import Http404
 
 from qa.models import Nonconformance
 from qa.services.close import close
-from qa.services.waive import DISPOSITIONS, decide, judge_by_hand, look_through, waive
+from qa.services.waive import DISPOSITIONS, decide, judge_by_hand, look_through, say_done, waive
 from repairs.models import Account, Repair
 
 LONGEST_WORDS, LONGEST_NAME, LONGEST_ROLE, LONGEST_CODE = 2000, 150, 100, 60
@@ -54,6 +54,12 @@ class DecideForm(forms.Form):
     disposition = forms.ChoiceField(choices=[(word, word) for word in DISPOSITIONS])
     reason = forms.CharField(max_length=LONGEST_WORDS)
     root_cause = forms.CharField(max_length=LONGEST_WORDS, required=False)
+
+
+class DoneForm(forms.Form):
+    """Which nonconformance's decision is carried out."""
+
+    nonconformance = forms.UUIDField()
 
 
 FORMS: Mapping[str, type[forms.Form]] = {
@@ -118,3 +124,9 @@ def _nonconformance(repair: Repair, pk: UUID) -> Nonconformance:
     if row is None:
         raise Http404
     return row
+
+
+def carry_out_done(repair: Repair, typed: Mapping[str, Any], *, by: Account, now: datetime) -> None:
+    """Record that what was decided about a nonconformance of this repair is carried out."""
+    row = _nonconformance(repair, typed["nonconformance"])
+    say_done(nonconformance=row, evidence=(), by=by, now=now)

@@ -383,6 +383,7 @@ def _at_the_repair(town: Town, person: dict[str, str]) -> dict[str, Any]:
             "disposition": "accept as is",
             "reason": "invented",
         },
+        f"{page}/done": {"nonconformance": town.ids["nonconformance_id"], "attempt": "1"},
     }
 
 

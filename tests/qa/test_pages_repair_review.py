@@ -214,6 +214,11 @@ def test_a_dispatcher_decides_and_does_nothing_else(repair: Repair, dispatcher: 
     )  # fmt: skip
     assert row.decided_by == dispatcher
     assert "It was decided already: rework." in again.text
+    assert "Decided, and to be carried out" in look(dispatcher, address(repair)).text
+    sent(dispatcher, repair, "done", nonconformance=str(row.pk))
+    row.refresh_from_db()
+    assert row.done_at is not None
+    assert "Decided, and to be carried out" not in look(dispatcher, address(repair)).text
 
 
 def test_a_dispatcher_who_reported_the_work_does_not_decide(
