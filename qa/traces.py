@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.db.models import Q
 
 from dispatch.models import Assignment, KitStock, Lot
-from qa.domain.trace import LetterLine, Used, uses_in, with_number
+from qa.domain.trace import LOTS, LetterLine, Used, uses_in, with_number
 from qa.models import CloseoutPackage
 from repairs.domain.field_event import EventKind
 from repairs.models import FieldEvent, Repair
@@ -32,8 +32,10 @@ class TracedUse:
 
 
 def uses_of_lot(number: str) -> tuple[TracedUse, ...]:
-    """Return every use of a lot of kits or of resin, wherever it went."""
-    named = Q(data__kit_lot=number) | Q(data__lot_a=number) | Q(data__lot_b=number)
+    """Return every use of a lot of kits or of resin, wherever it went; case does not count."""
+    named = Q()
+    for name in LOTS:
+        named |= Q(**{f"data__{name}__iexact": number})
     mixings = FieldEvent.objects.filter(kind=EventKind.MIXING_STARTED.value).filter(named)
     repairs = Repair.objects.filter(pk__in=mixings.values("repair_id")).select_related(
         "work_order__customer", "run__site", "datum"
@@ -69,7 +71,7 @@ def uses_in_repair(repair: Repair) -> tuple[TracedUse, ...]:
 
 def lots_with(number: str) -> list[Lot]:
     """Return the lots that are this one, or were made with this lot of resin."""
-    named = Q(number=number) | Q(resin_lot_a=number) | Q(resin_lot_b=number)
+    named = Q(number__iexact=number) | Q(resin_lot_a__iexact=number) | Q(resin_lot_b__iexact=number)
     return list(Lot.objects.filter(named).select_related("kit_type").order_by("number"))
 
 

@@ -18,7 +18,7 @@ from qa.traces import letter_line, lots_with, on_trucks, uses_in_repair, uses_of
 from repairs.api.caller import caller
 from repairs.api.doors import Doors
 from repairs.api.questions import KnownQuestions
-from repairs.domain.problem import Fault, malformed, shown
+from repairs.domain.problem import Fault, Refused, malformed, shown
 from repairs.domain.roles import OFFICE
 
 _LONGEST = 60
@@ -108,9 +108,14 @@ class RecallListView(KnownQuestions, APIView):
 
     @extend_schema(responses={(200, "text/csv"): OpenApiTypes.STR}, parameters=[NUMBER])
     def get(self, request: Request) -> HttpResponse:
-        """Return one line a use, an owner's lines together."""
+        """Return one line a use, an owner's lines together; a lot nobody used has none."""
         number = _number(request)
-        content = recall_csv([letter_line(each) for each in uses_of_lot(number)])
+        uses = uses_of_lot(number)
+        if not uses and not lots_with(number):
+            # An empty table would read as "nothing to recall" where a digit was mistyped.
+            detail = f"There is no lot {shown(number)}, of kits or of resin, and no use of one."
+            raise Refused("not_found", detail, status=404)
+        content = recall_csv([letter_line(each) for each in uses])
         name = f"recall-{safe_name(number)}.csv"
         headers = {"Content-Disposition": f'attachment; filename="{name}"'}
         return HttpResponse(content, content_type="text/csv; charset=utf-8", headers=headers)

@@ -67,8 +67,13 @@ def uses_in(progress: Progress) -> tuple[Used, ...]:
 
 
 def with_number(uses: Iterable[Used], number: str) -> tuple[Used, ...]:
-    """Return the uses of a lot: of kits, or of either part of the resin."""
-    return tuple(each for each in uses if number in (each.kit_lot, each.lot_a, each.lot_b))
+    """Return the uses of a lot, of kits or of either part of the resin; case does not count."""
+    asked = number.casefold()
+    return tuple(
+        each
+        for each in uses
+        if asked in (named.casefold() for named in (each.kit_lot, each.lot_a, each.lot_b))
+    )
 
 
 def recall_csv(lines: Sequence[LetterLine]) -> bytes:

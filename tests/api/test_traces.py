@@ -117,6 +117,35 @@ def test_a_lot_nobody_used_went_nowhere(done: ProvedRepair) -> None:
     }  # fmt: skip
 
 
+def test_a_recall_of_a_number_nobody_knows_is_refused(done: ProvedRepair) -> None:
+    """An empty table would read as nothing to recall; a lot on no pipe yet has one."""
+    office = signed_in(done.dispatcher)
+    unknown = office.get(f"{API}/recall-lists?number=LOT-NEVER-SEEN")
+    unused = office.get(f"{API}/recall-lists?number={LotFactory().number}")
+
+    assert (unknown.status_code, unknown.json()["code"]) == (404, "not_found")
+    assert "LOT-NEVER-SEEN" in unknown.json()["detail"]
+    assert (unused.status_code, len(unused.content.splitlines())) == (200, 1)
+
+
+@pytest.mark.parametrize("which", ["number", "resin_lot_a", "resin_lot_b"])
+def test_large_and_small_letters_are_the_same_number(done: ProvedRepair, which: str) -> None:
+    """A label read aloud and typed in small letters finds its lot."""
+    typed = getattr(done.lot, which).swapcase()
+    told = trace(done, typed)
+    answer = signed_in(done.dispatcher).get(f"{API}/recall-lists?number={typed}")
+
+    assert typed != getattr(done.lot, which)
+    assert [each["kit_lot"] for each in told["uses"]] == [done.lot.number]
+    assert [each["number"] for each in told["lots"]] == [done.lot.number]
+    assert len(answer.content.splitlines()) == 2
+
+
+def test_a_number_is_no_pattern(done: ProvedRepair) -> None:
+    """What stands for any letter in a database stands for itself here."""
+    assert trace(done, done.lot.number[:-1] + "_")["uses"] == []
+
+
 def test_a_spreadsheet_runs_nothing_of_the_list(tmp_path: Path) -> None:
     """A text that begins like a formula gets an apostrophe; owners stand together."""
     del tmp_path
