@@ -150,6 +150,13 @@ def test_the_letter_says_who_what_and_how_much(month: Collection) -> None:
     assert text.index("Accepted repairs") < text.index("Not accepted yet")
 
 
+def test_an_order_keeps_its_letters(month: Collection) -> None:
+    """It begins with a capital, and its number stands as the client writes it."""
+    text = text_of(pdf_of(replace(month, month=False, of="WO-2031-Ab")))
+
+    assert "Order WO-2031-Ab For Quillhaven Drainage Board" in text
+
+
 def test_a_month_with_nothing_accepted_says_so(facts: CloseoutFacts) -> None:
     """Nothing is to pay, and of real data nothing says that it is invented."""
     text = text_of(pdf_of(collection(member(facts, "R-1", 1, ""), invented=False)))

@@ -74,7 +74,7 @@ def _story(collection: Collection, made: Statement, width: float) -> list[Flowab
     """Put the letter in the order a client pays by: the sums first, then what they are made of."""
     parts: list[Flowable] = [
         Paragraph("Statement of quantities", LABEL),
-        Paragraph(xml(_of(collection).capitalize()), TITLE),
+        Paragraph(xml(_title(collection)), TITLE),
         Paragraph(xml(f"For {collection.customer_name}"), UNDER_TITLE),
         Spacer(1, 8),
     ]
@@ -161,3 +161,9 @@ def _quantity(each: QuantityFact) -> str:
 
 def _of(collection: Collection) -> str:
     return f"{'month' if collection.month else 'order'} {collection.of}"
+
+
+def _title(collection: Collection) -> str:
+    """Begin with a capital and keep the order's own letters."""
+    of = _of(collection)
+    return of[:1].upper() + of[1:]
