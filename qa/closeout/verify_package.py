@@ -17,6 +17,7 @@ CHUNK = 1 << 20
 LISTS = "tagmanifest-sha256.txt"
 SIGNATURE = "signature.json"
 KEY_ID_DIGITS = 16
+OF_SYSTEMS = {".ds_store", "thumbs.db", "desktop.ini"}
 
 # The curve of RFC 8032, section 5.1: -x*x + y*y = 1 + D*x*x*y*y over the integers mod P.
 P = 2**255 - 19
@@ -51,20 +52,31 @@ def problems(folder: Path) -> list[str]:
     for name in (LISTS, "manifest-sha256.txt"):
         try:
             wanted |= listed(folder / name)
-        except (OSError, UnicodeDecodeError) as error:
-            return [f"{name}: cannot be read: {error}", *signature_problems(folder)]
+        except FileNotFoundError:
+            return [f"missing: {name}", *signature_problems(folder)]
+        except OSError as error:
+            return [f"{name}: cannot be read: {error.strerror}", *signature_problems(folder)]
+        except UnicodeDecodeError:
+            return [f"changed: {name}: it is no list of files", *signature_problems(folder)]
     there = {path.relative_to(folder).as_posix() for path in folder.rglob("*") if not path.is_dir()}
     there -= {LISTS, SIGNATURE}
     found = [f"missing: {path}" for path in sorted(wanted.keys() - there)]
-    found += [f"not listed: {path}" for path in sorted(there - wanted.keys())]
-    found += [
-        f"changed: {path}"
-        for path in sorted(there & wanted.keys())
-        if sha256(folder / path) != wanted[path]
-    ]
+    found += [f"not listed: {path}{of_system(path)}" for path in sorted(there - wanted.keys())]
+    for path in sorted(there & wanted.keys()):
+        try:
+            if sha256(folder / path) != wanted[path]:
+                found.append(f"changed: {path}")
+        except OSError as error:
+            found.append(f"{path}: cannot be read: {error.strerror}")
     if "bagit.txt" in there and (folder / "bagit.txt").read_bytes() != DECLARATION:
         found.append("bagit.txt: not the declaration of a BagIt 1.0 bag")
     return found + signature_problems(folder)
+
+
+def of_system(path: str) -> str:
+    """Say of a file that systems leave in folders they show; it counts as added all the same."""
+    known = path.rpartition("/")[2].lower() in OF_SYSTEMS
+    return " (the system may have put it there)" if known else ""
 
 
 def signature_problems(folder: Path) -> list[str]:
@@ -78,10 +90,14 @@ def signature_problems(folder: Path) -> list[str]:
         said = json.loads(content)
         found = signature_problem(said, content)
         digest = said["tagmanifest_sha256"]
-    except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
-        return [f"{SIGNATURE}: cannot be read: {error!r}"]
-    is_there = (folder / LISTS).is_file()
-    if not is_there or sha256(folder / LISTS) != digest:
+    except OSError as error:
+        return [f"{SIGNATURE}: cannot be read: {error.strerror}"]
+    except KeyError as error:
+        return [f"changed: {SIGNATURE}: {error.args[0]} is not in it"]
+    except (ValueError, TypeError, AttributeError, RecursionError):
+        return [f"changed: {SIGNATURE}: it is not written as a signature is"]
+    # A list that is not there is named as missing by whoever reads the lists.
+    if (folder / LISTS).is_file() and sha256(folder / LISTS) != digest:
         return [*found, f"changed: {LISTS}"]
     return found
 
@@ -183,13 +199,29 @@ COMPARE = (
 )
 
 
+NO_KEY = "--key: found nothing, expected the id of the key, or the whole public key\n"
+
+
+def key_asked(words: list[str]) -> str | None:
+    """Take the key out of the words: '' where none is asked for, None where its id is missing."""
+    for at, word in enumerate(words):
+        name, equals, key = word.partition("=")
+        if name != "--key":
+            continue
+        taken = 1 if equals else 2
+        key = key.strip() if equals else "".join(words[at + 1 : at + 2]).strip()
+        del words[at : at + taken]
+        return key or None
+    return ""
+
+
 def main() -> int:
-    """Print what was found; 0 when all is well, 1 when not."""
-    words, key = sys.argv[1:], ""
-    if "--key" in words[:-1]:
-        at = words.index("--key")
-        key = words[at + 1]
-        del words[at : at + 2]
+    """Print what was found; 0 when all is well, 1 when not, 2 when it was asked wrongly."""
+    words = sys.argv[1:]
+    key = key_asked(words)
+    if key is None:
+        sys.stdout.write(NO_KEY)
+        return 2
     if len(words) > 1 or any(each.startswith("-") for each in words):
         sys.stdout.write(__doc__ or "")
         return 2

@@ -147,6 +147,73 @@ def test_the_program_asks_for_the_key_one_was_told(bag: Path) -> None:
     assert told(bag, public_hex(SECRET))[0] == []
 
 
+@pytest.mark.parametrize(
+    ("asked", "status", "words"),
+    [
+        (["--key=56475aa75463474c"], 0, "That is the key you asked for."),
+        (["--key=0123456789abcdef"], 1, "not by 0123456789abcdef"),
+        (["--key", ""], 2, "expected the id of the key"),  # an unset variable asks for no key
+        (["--key="], 2, "expected the id of the key"),
+        (["--key"], 2, "expected the id of the key"),
+        (["--kee=1"], 2, "Check a closeout package"),
+    ],
+)
+def test_a_key_is_asked_for_or_the_question_is_wrong(
+    bag: Path, asked: list[str], status: int, words: str
+) -> None:
+    """Nobody is told that all is well when the id was left out."""
+    run = [sys.executable, "-I", "verify_package.py", *asked]
+    done = subprocess.run(run, cwd=bag, capture_output=True, check=False, text=True)
+
+    assert done.returncode == status
+    assert words in done.stdout
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        (b"", "it is not written as a signature is"),
+        (b"\xff\xfe", "it is not written as a signature is"),
+        (b"[]", "it is not written as a signature is"),
+        (b'{"public_key": "xyz"}', "it is not written as a signature is"),
+        (b"{}", "public_key is not in it"),
+    ],
+)
+def test_what_is_wrong_with_the_signature_is_said_in_words(
+    bag: Path, content: bytes, words: str
+) -> None:
+    """Not in those of a programming language."""
+    path = bag / "signature.json"
+    whole = path.read_bytes()
+    path.write_bytes(content)
+    found = problems(bag)
+    path.write_bytes(whole)
+
+    assert found == [f"changed: signature.json: {words}"]
+
+
+@pytest.mark.parametrize("name", ["tagmanifest-sha256.txt", "manifest-sha256.txt"])
+def test_a_list_that_is_gone_is_missing(bag: Path, name: str) -> None:
+    """Not 'changed'."""
+    path = bag / name
+    whole = path.read_bytes()
+    path.unlink()
+    found = problems(bag)
+    path.write_bytes(whole)
+
+    assert found == [f"missing: {name}"]
+
+
+@pytest.mark.parametrize("name", [".DS_Store", "data/Thumbs.db", "data/evidence/desktop.ini"])
+def test_a_file_of_the_system_is_named_as_that(bag: Path, name: str) -> None:
+    """It was added and counts as added; a person need not think of a forger."""
+    (bag / name).write_bytes(b"x")
+    found = problems(bag)
+    (bag / name).unlink()
+
+    assert found == [f"not listed: {name} (the system may have put it there)"]
+
+
 def test_a_thousand_changed_bytes_are_each_named(bag: Path) -> None:
     """Wherever the byte lies: its file is named, or what can be concluded from the lists."""
     chance = random.Random(20310314)
