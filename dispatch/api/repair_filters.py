@@ -3,7 +3,7 @@
 from datetime import datetime
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.utils.dateparse import parse_datetime
 
 from repairs.domain.problem import Fault, malformed, shown
@@ -36,9 +36,16 @@ def filtered(rows: QuerySet[Repair], asked: Any) -> QuerySet[Repair]:
             expected = "one of " + ", ".join(stage.value for stage in Stage)
             raise malformed(Fault("stage", shown(asked["stage"]), expected))
         rows = rows.filter(stage=asked["stage"])
-    if asked.get("live") == "yes":
-        rows = rows.filter(stage__in=[stage.value for stage in LIVE_STAGES])
+    if "live" in asked:
+        live = Q(stage__in=[stage.value for stage in LIVE_STAGES])
+        rows = rows.filter(live if _yes("live", asked["live"]) else ~live)
     return rows.distinct()
+
+
+def _yes(name: str, value: str) -> bool:
+    if value not in ("yes", "no"):
+        raise malformed(Fault(name, shown(value), "yes or no"))
+    return value == "yes"
 
 
 def _assignment_asked(asked: Any) -> dict[str, Any]:

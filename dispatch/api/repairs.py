@@ -137,7 +137,7 @@ CLOCK_CAUTION = (
 
 
 class RepairListView(KnownQuestions, ListAPIView):
-    """Repairs; filter by customer, site, run, crew, stage, day and live=yes."""
+    """Repairs; filter by customer, site, run, crew, stage, day and live=yes or no."""
 
     doors = READ
     asks = QUESTIONS

@@ -262,6 +262,45 @@ def test_a_question_nobody_knows_is_refused(office: APIClient, path: str, known:
     assert known in error["expected"]
 
 
+@pytest.mark.parametrize(
+    ("path", "expected"),
+    [
+        ("repairs?live=banana", "yes or no"),
+        ("repairs?live=true", "yes or no"),
+        ("repairs?live=", "yes or no"),
+        ("repairs?page_size=abc", "1 to 200"),
+        ("runs?page_size=0", "1 to 200"),
+        ("packages?page_size=201", "1 to 200"),
+        ("runs?page_size=-1", "1 to 200"),
+    ],
+)
+def test_an_answer_nobody_asked_for_is_not_given(
+    office: APIClient, path: str, expected: str
+) -> None:
+    """What is no yes, no or number is refused with what would be right, not taken for another."""
+    error = check(office.get(f"{API}/{path}"), 422, "malformed")["errors"][0]
+
+    assert (error["field"], error["expected"]) == (
+        path.partition("?")[2].partition("=")[0], expected,
+    )  # fmt: skip
+
+
+def test_repairs_are_live_or_not_and_come_as_many_as_asked(office: APIClient) -> None:
+    """One under pressure, two ordered."""
+    live = RepairFactory(stage="curing")
+    for _ in range(2):
+        RepairFactory()
+
+    def ids(asked: str) -> list[str]:
+        return [each["id"] for each in office.get(f"{API}/repairs?{asked}").json()["results"]]
+
+    assert ids("live=yes") == [str(live.id)]
+    assert len(ids("live=no")) == 2
+    assert str(live.id) not in ids("live=no")
+    assert len(ids("page_size=1")) == 1
+    assert len(ids("page_size=200")) == 3
+
+
 @pytest.mark.parametrize("path", ["verdicts", "hold-points", "nonconformances", "waivers"])
 def test_proof_is_asked_for_by_attempt(office: APIClient, path: str) -> None:
     """An attempt that is over can be looked at; one that is not there is refused."""
