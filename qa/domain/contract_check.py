@@ -17,6 +17,9 @@ _MONTHS_A_YEAR = 12
 _DAYS_A_MONTH = 28
 """A month has at least so many."""
 
+_HIGH_WRINKLE = 0.2
+"""Share of the diameter above which a second thought is asked for: common practice, no source."""
+
 _SHARES = ("pressure_coverage", "wall_point_fraction", "mass_tolerance_fraction",
            "wrinkle_fraction", "distance_tolerance_fraction")  # fmt: skip
 
@@ -31,7 +34,13 @@ def contradictions(contract: Contract) -> tuple[Fault, ...]:
 
 def remarks(contract: Contract) -> tuple[str, ...]:
     """Say what is possible and still worth a second thought; none of it is refused."""
-    return tuple(words for words in (_location(contract), _no_film(contract)) if words)
+    said = (
+        _location(contract),
+        _no_film(contract),
+        *_anybody_waives(contract),
+        _wrinkles(contract),
+    )
+    return tuple(words for words in said if words)
 
 
 def _limits(contract: Contract) -> Iterator[Fault]:
@@ -42,6 +51,13 @@ def _limits(contract: Contract) -> Iterator[Fault]:
                 yield Fault(f"limits.{name}", "nothing", f"a value: the set asks for {code}")
             if code not in codes and name in limits:
                 yield Fault(f"limits.{name}", shown(limits[name]), f"{code} among the requirements")
+
+
+def _coverage(contract: Contract) -> Iterator[Fault]:
+    value = _value(contract, "pressure_coverage")
+    if value is not None and value <= 0:
+        expected = "more than 0: a log that covers nothing proves nothing"
+        yield Fault("limits.pressure_coverage.value", shown(value), expected)
 
 
 def _shares(contract: Contract) -> Iterator[Fault]:
@@ -107,6 +123,36 @@ def _terms(contract: Contract) -> Iterator[Fault]:
         )
 
 
+def _twice(contract: Contract) -> Iterator[Fault]:
+    """Name a fitness rule that is there before it: by its code, or by what it asks."""
+    rules: Sequence[Mapping[str, Any]] = contract["fitness_rules"]
+    for number, row in enumerate(rules):
+        earlier = rules[:number]
+        if any(other["code"] == row["code"] for other in earlier):
+            field = f"fitness_rules[{number}].code"
+            yield Fault(field, shown(row["code"]), "a code that no other rule has")
+            continue
+        same = next((other for other in earlier if _asked(other) == _asked(row)), None)
+        if same is None:
+            continue
+        field = f"fitness_rules[{number}].limit"
+        if same["answer"] == row["answer"]:
+            yield Fault(
+                field, shown(row["limit"]), f"another limit: rule {same['code']} is the same"
+            )
+        # A 'yes after' beside a 'no' is named with those of other limits, whichever comes first.
+        elif {same["answer"], row["answer"]} != {"no", "yes after"}:
+            expected = f"another limit: rule {same['code']} answers {same['answer']} there"
+            yield Fault(field, shown(row["limit"]), expected)
+
+
+def _asked(row: Mapping[str, Any]) -> tuple[Any, ...]:
+    """Return what a rule asks; the order of a list of words does not count."""
+    limit = row["limit"]
+    plain = tuple(sorted(map(str, limit))) if isinstance(limit, list | tuple) else limit
+    return row["fact"], row["compare"], plain
+
+
 def _fitness(contract: Contract) -> Iterator[Fault]:
     """Name a 'yes after' that a 'no' of the same fact always outdoes."""
     rules: Sequence[Mapping[str, Any]] = contract["fitness_rules"]
@@ -155,6 +201,21 @@ def _no_film(contract: Contract) -> str:
     return "No film of the finished repair is asked for: nobody will see it again."
 
 
+def _anybody_waives(contract: Contract) -> Iterator[str]:
+    for row in contract["requirements"]:
+        if not row.get("never_waived") and not row.get("waived_by"):
+            yield (
+                f"Anybody may waive {row['code']}: the row says neither never_waived nor waived_by."
+            )
+
+
+def _wrinkles(contract: Contract) -> str:
+    fraction = _value(contract, "wrinkle_fraction") or 0.0
+    if fraction <= _HIGH_WRINKLE:
+        return ""
+    return f"Wrinkles up to {fraction:.0%} of the diameter pass: that narrows the pipe much."
+
+
 def _codes(contract: Contract) -> frozenset[str]:
     return frozenset(row["code"] for row in contract["requirements"])
 
@@ -166,11 +227,13 @@ def _value(contract: Contract, name: str) -> float | None:
 
 _CHECKS: tuple[Callable[[Contract], Iterator[Fault]], ...] = (
     _limits,
+    _coverage,
     _shares,
     _hold_test,
     _leak_test,
     _waivers,
     _films,
     _terms,
+    _twice,
     _fitness,
 )

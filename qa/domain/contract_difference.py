@@ -18,17 +18,31 @@ class Difference:
     after: Any
 
     @property
+    def of_source_only(self) -> bool:
+        """Return whether nothing differs but where it comes from."""
+        both = self.before, self.after
+        if not (isinstance(both[0], Mapping) and isinstance(both[1], Mapping)):
+            return False
+        old, new = ({k: v for k, v in each.items() if k != "source"} for each in both)
+        return old == new
+
+    @property
     def words(self) -> str:
         """Say it in a line."""
         if self.before is None:
             return f"{self.part} {self.name}: added"
         if self.after is None:
             return f"{self.part} {self.name}: taken out"
+        if self.of_source_only:
+            return f"{self.part} {self.name}: same value, another source"
         return f"{self.part} {self.name}: {_short(self.before)} becomes {_short(self.after)}"
 
 
 def compare(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[Difference, ...]:
-    """Return every difference, part by part; the order of rows counts for requirements only."""
+    """Return every difference, part by part; the order of rows counts for requirements only.
+
+    What differs in its source only comes last.
+    """
     found = [
         Difference(part, name, old, new)
         for part in PARTS
@@ -40,7 +54,7 @@ def compare(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[Differ
     ]
     if orders[0] != orders[1]:
         found.append(Difference("requirements", "their order", orders[0], orders[1]))
-    return tuple(found)
+    return tuple(sorted(found, key=lambda each: each.of_source_only))
 
 
 def _in(row: Mapping[str, Any], *sets: Mapping[str, Any]) -> bool:

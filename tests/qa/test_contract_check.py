@@ -81,6 +81,7 @@ def test_the_examples_carry_the_published_numbers() -> None:
         (changed("lateral", leak_min=None), "limits.leak_min"),
         (changed("minimal", wall_mm=4.5), "limits.wall_mm"),
         (changed("strict_municipal", pressure_coverage=1.01), "limits.pressure_coverage.value"),
+        (changed("strict_municipal", pressure_coverage=0), "limits.pressure_coverage.value"),
         (changed("strict_municipal", wall_point_fraction=1.1), "limits.wall_point_fraction.value"),
         (changed("strict_municipal", hold_test_min=4.9), "limits.hold_test_min.value"),
         (changed("strict_municipal", gauge_resolution_kpa=0.7), "limits.hold_test_min.value"),
@@ -135,6 +136,66 @@ def test_a_gentler_rule_below_the_hard_one_is_no_contradiction() -> None:
     )  # fmt: skip
 
     assert fields_of(body) == []
+
+
+@pytest.mark.parametrize(
+    ("change", "field"),
+    [
+        ({"code": "again"}, "limit"),  # the same rule once more
+        ({"limit": 25}, "code"),  # another rule under the same code
+        (
+            {"code": "again", "answer": "yes after"},
+            "limit",
+        ),  # the same question, answered otherwise
+    ],
+)
+def test_a_fitness_rule_that_is_there_twice_is_named(change: dict[str, Any], field: str) -> None:
+    """At the later of the two, once."""
+    body = copy.deepcopy(example_sets()["minimal"])
+    rules = body["fitness_rules"]
+    row = next(each for each in rules if each["code"] == "offset")
+    rules.append({**row, **change})
+
+    assert fields_of(body) == [f"fitness_rules[{len(rules) - 1}].{field}"]
+
+
+def test_the_order_of_words_makes_no_other_rule() -> None:
+    """'Running, gushing' asks what 'gushing, running' asks; another limit is another rule."""
+    body = copy.deepcopy(example_sets()["minimal"])
+    row = next(each for each in body["fitness_rules"] if each["code"] == "running")
+    row["limit"] = ["running", "gushing"]
+    body["fitness_rules"].append({**row, "code": "again", "limit": ["gushing", "running"]})
+    assert fields_of(body) == [f"fitness_rules[{len(body['fitness_rules']) - 1}].limit"]
+
+    body["fitness_rules"][-1]["limit"] = ["dripping"]
+    assert fields_of(body) == []
+
+
+def test_what_anybody_may_waive_and_high_wrinkles_are_remarked() -> None:
+    """Possible, and worth a second thought."""
+    body = changed("minimal", distance_tolerance_m=0.1, wrinkle_fraction=0.2)
+    assert remarks(body) == ()
+
+    body = changed("minimal", distance_tolerance_m=0.1, wrinkle_fraction=0.25)
+    del body["requirements"][2]["waived_by"]
+    assert remarks(body) == (
+        "Anybody may waive hold_test: the row says neither never_waived nor waived_by.",
+        "Wrinkles up to 25% of the diameter pass: that narrows the pipe much.",
+    )
+
+
+def test_another_source_of_the_same_value_is_told_as_that_and_last() -> None:
+    """What really changed stands first."""
+    after = changed("minimal")
+    after["limits"]["end_coverage_m"]["source"] = "our contract, section 4"
+    after["limits"]["hold_test_min"]["value"] = 6
+    after["requirements"][0]["source"] = "our contract, section 5"
+
+    assert [each.words for each in compare(example_sets()["minimal"], after)] == [
+        "limits hold_test_min: 5 becomes 6",
+        "limits end_coverage_m: same value, another source",
+        "requirements prescription_current: same value, another source",
+    ]
 
 
 def test_a_warning_before_the_warranty_began_is_named() -> None:
