@@ -122,8 +122,10 @@ def _returned(repair: Repair, attempt: int, now: datetime) -> Returned | None:
     if row is None:
         return None
     reasons = row.data.get("reasons", [])
-    words = {each["requirement"]: reason_words(each) for each in reasons}
-    return Returned(row.received_at, words)
+    words: dict[str, list[str]] = {}
+    for each in reasons:
+        words.setdefault(each["requirement"], []).append(reason_words(each))
+    return Returned(row.received_at, {code: "; ".join(said) for code, said in words.items()})
 
 
 def evidence_of(

@@ -29,6 +29,9 @@ def answer_package(
     returned = answer == ClientAnswer.RETURNED
     if returned and not reasons:
         raise malformed(Fault("reasons", "nothing", "at least one reason for returning it"))
+    if reasons and not returned:
+        expected = "none with accepted: a package with a reason against it is returned"
+        raise malformed(Fault("reasons", f"{len(reasons)}", expected))
     _check_reasons(package, reasons)
     try:
         with transaction.atomic():

@@ -182,6 +182,10 @@ def test_the_second_attempt_is_planned_and_reported_like_the_first(handover: Han
             {"answer": "returned", "reasons": [{"requirement": "hold_test"}]},
             "reasons[0].note",
         ),
+        (
+            {"answer": "accepted", "reasons": [{"requirement": "hold_test", "note": "x"}]},
+            "reasons",
+        ),
         ({"answer": "perhaps"}, "answer"),
         ({}, "answer"),
     ],

@@ -28,7 +28,15 @@ def returned(db: None, tmp_path: Path) -> ProvedRepair:  # noqa: ARG001 - rows n
     answer_package(
         package=CloseoutPackage.objects.get(closing=closing),
         answer="returned",
-        reasons=[{"requirement": "post_repair_film", "note": "show the lower end closer"}],
+        reasons=[
+            {"requirement": "post_repair_film", "note": "show the lower end closer"},
+            {
+                "requirement": "post_repair_film",
+                "note": "too dark",
+                "code": "unreadable",
+                "timecode": "01:23",
+            },
+        ],
         note="",
         by=client,
         now=now(),
@@ -43,10 +51,11 @@ def _open(repair: Repair) -> dict[str, str]:
 
 
 def test_only_what_the_client_named_is_open(returned: ProvedRepair) -> None:
-    """Nothing of the installation is asked for again."""
+    """Nothing of the installation is asked for again; both reasons for the film are told."""
     assert returned.repair.attempt == 2
     assert _open(returned.repair) == {
-        "post_repair_film": "the client returned it: show the lower end closer"
+        "post_repair_film": "the client returned it: show the lower end closer; "
+        "a file cannot be read or seen, at 01:23 of the film: too dark"
     }
 
 
