@@ -8,6 +8,8 @@ from zoneinfo import ZoneInfo
 from dispatch.domain.terms import terms_from
 from qa.domain.retention import Kept, kept
 from qa.models import ClientAnswer, CloseoutPackage, LegalHold
+from repairs.domain.roles import Role
+from repairs.models import Account
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +31,12 @@ def kept_of(package: CloseoutPackage) -> Kept:
     holds = LegalHold.objects.filter(work_order=order, lifted_at__isnull=True)
     reasons = tuple(holds.order_by("set_at").values_list("reason", flat=True))
     return kept(accepted, terms_from(order.requirement_set.terms), reasons)
+
+
+def kept_for(account: Account, package: CloseoutPackage) -> Kept:
+    """Return how long a package is kept, as this account may read it."""
+    found = kept_of(package)
+    return found.for_the_client if account.role == Role.CLIENT else found
 
 
 def may_be_disposed_of(today: date) -> Iterator[KeptPackage]:

@@ -11,7 +11,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from qa.keeping import kept_of
+from qa.keeping import kept_for
 from qa.models import LegalHold, PackageLink
 from qa.selectors import visible_orders, visible_packages
 from qa.services.hold_records import lift_hold, set_hold
@@ -115,9 +115,9 @@ class KeptView(KnownQuestions, APIView):
 
     @extend_schema(responses=KeptOut)
     def get(self, request: Request, package_id: UUID) -> Response:
-        """Return until when by the contract, and the legal holds that stand."""
+        """Return until when by the contract, and what holds it; a client is not told why."""
         package = get_object_or_404(visible_packages(caller(request)), pk=package_id)
-        return Response(KeptOut(kept_of(package)).data)
+        return Response(KeptOut(kept_for(caller(request), package)).data)
 
 
 class HoldListView(KnownQuestions, APIView):

@@ -31,10 +31,20 @@ class Kept:
     def words(self) -> str:
         """Say it in a line."""
         if self.held:
-            return f"held: {'; '.join(self.held)}"
+            held = f"held: {'; '.join(self.held)}"
+            return held if self.until is None else f"{held}; by the contract {self._until}"
         if self.until is None:
             return "kept: the client has not accepted it"
-        return f"kept until {self.until.isoformat()}"
+        return f"kept {self._until}"
+
+    @property
+    def for_the_client(self) -> "Kept":
+        """Return it without the reasons of its holds: why the contractor holds it is its own."""
+        return Kept(self.until, ("legal hold",) if self.held else ())
+
+    @property
+    def _until(self) -> str:
+        return "" if self.until is None else f"until {self.until.isoformat()}"
 
 
 def kept(accepted_on: date | None, terms: Terms, holds: tuple[str, ...]) -> Kept:

@@ -40,7 +40,7 @@ class _Shown(DoorPage):
         sheet = package_sheet(package)
         may_answer = self.account.role == Role.CLIENT and sheet.ready and sheet.answered is None
         context = {
-            **share_context(package, now=timezone.now()),
+            **share_context(package, account=self.account, now=timezone.now()),
             "sheet": sheet,
             "may_answer": may_answer,
             "form": form or AnswerForm(sheet.verdicts),

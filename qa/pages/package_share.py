@@ -8,9 +8,10 @@ from typing import Any
 from django import forms
 from django.conf import settings
 
-from qa.keeping import kept_of
+from qa.keeping import kept_for
 from qa.models import CloseoutPackage, PackageLink
 from qa.services.share_package import LONGEST_H, token_of
+from repairs.models import Account
 from repairs.pages.clock_words import moment
 
 USUAL_H = 72
@@ -40,15 +41,17 @@ class LinkLine:
     fetched: str
 
 
-def share_context(package: CloseoutPackage, *, now: datetime) -> Mapping[str, Any]:
-    """Return what the page says of links, keeping and key."""
+def share_context(
+    package: CloseoutPackage, *, account: Account, now: datetime
+) -> Mapping[str, Any]:
+    """Return what the page says of links, keeping and key to this account."""
     zone = package.closing.repair.run.site.time_zone
     links = PackageLink.objects.filter(package=package).select_related("made_by")
     return {
         "links": [_line(row, zone, now) for row in links.order_by("-made_at", "pk")],
         "spans": SPANS,
         "usual": USUAL_H,
-        "kept": kept_of(package),
+        "kept": kept_for(account, package),
         "key_id": package.checkpoint.key_id if package.checkpoint else "",
     }
 

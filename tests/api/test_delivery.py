@@ -24,6 +24,7 @@ from tests.finished_package import a_package
 from tests.proof_factories import (
     ClientAnswerFactory,
     EvidenceFactory,
+    LegalHoldFactory,
     NonconformanceFactory,
     PackageLinkFactory,
 )
@@ -134,6 +135,7 @@ def test_a_wrong_code_or_place_is_named(
 
     assert answer.status_code == 422
     assert f"reasons[0].{next(iter(wrong))}" in str(answer.json())
+    assert "pattern" not in str(answer.json())
     assert ClientAnswer.objects.count() == 0
 
 
@@ -177,7 +179,8 @@ def test_a_package_is_kept_for_the_contracts_years_and_longer_where_it_is_held(
     office, order = signed_in(reviewer), package.closing.repair.work_order_id
     hold = office.post(f"{API}/work-orders/{order}/legal-holds", {"reason": "a claim"}).json()
     assert office.get(f"{API}/packages/{package.id}/kept").json() == {
-        "until": "2046-02-28", "held": ["a claim"], "words": "held: a claim",
+        "until": "2046-02-28", "held": ["a claim"],
+        "words": "held: a claim; by the contract until 2046-02-28",
     }  # fmt: skip
     assert not kept_of(package).may_go(date(2050, 1, 1))
 
@@ -185,6 +188,24 @@ def test_a_package_is_kept_for_the_contracts_years_and_longer_where_it_is_held(
     again = office.post(f"{API}/legal-holds/{hold['id']}/lift", {"reason": "settled"})
     assert (lifted.status_code, again.status_code) == (200, 409)
     assert kept_of(package).may_go(date(2046, 3, 1))
+
+
+@pytest.mark.django_db
+def test_a_client_is_told_that_it_is_held_and_not_why(
+    package: CloseoutPackage, client_user: Account
+) -> None:
+    """The reason is the contractor's own; the contract's day stays to be seen."""
+    LegalHoldFactory(work_order=package.closing.repair.work_order, reason="claim of a neighbour")
+    LegalHoldFactory(work_order=package.closing.repair.work_order, reason="an audit")
+    address = f"{API}/packages/{package.id}/kept"
+    before = signed_in(client_user).get(address).json()
+    ClientAnswerFactory(package=package, answered_at=datetime(2031, 2, 28, 12, tzinfo=UTC))
+
+    assert before == {"until": None, "held": ["legal hold"], "words": "held: legal hold"}
+    assert signed_in(client_user).get(address).json() == {
+        "until": "2046-02-28", "held": ["legal hold"],
+        "words": "held: legal hold; by the contract until 2046-02-28",
+    }  # fmt: skip
 
 
 @pytest.mark.django_db

@@ -73,8 +73,10 @@ def test_a_package_under_construction_is_not_shared(client_user: Account) -> Non
     assert "still being built" in page_of(answer, status=409).text
 
 
-def test_how_long_it_is_kept_and_by_whom_it_is_signed(client_user: Account) -> None:
-    """The contract's time, what holds it longer, and the key with how to compare it."""
+def test_how_long_it_is_kept_and_by_whom_it_is_signed(
+    client_user: Account, reviewer: Account
+) -> None:
+    """The contract's time, that it is held longer, and the key; why it is held the office reads."""
     checkpoint = HistoryCheckpoint.objects.create(
         entries=1, head="0" * 64, made_at=now(), key_id="0123456789abcdef", signature="0" * 128
     )
@@ -85,10 +87,12 @@ def test_how_long_it_is_kept_and_by_whom_it_is_signed(client_user: Account) -> N
     kept = look(client_user, address).text
     LegalHoldFactory(work_order=package.closing.repair.work_order, reason="claim of a neighbour")
     held = look(client_user, address).text
+    office = look(reviewer, address).text
 
     assert "Kept: the client has not accepted it." in unanswered
     assert "Kept until 2046-03-14." in kept
-    assert "Held: claim of a neighbour." in held
+    assert "Held: legal hold; by the contract until 2046-03-14." in held
+    assert "Held: claim of a neighbour; by the contract until 2046-03-14." in office
     assert "0123456789abcdef Compare it with the id you were told apart from the package" in held
 
 
