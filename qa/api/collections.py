@@ -36,7 +36,9 @@ class CollectionIn(StrictSerializer):
 
     work_order = serializers.UUIDField(required=False)
     customer = serializers.CharField(required=False, max_length=30)
-    month = serializers.RegexField(MONTH, required=False)
+    month = serializers.RegexField(
+        MONTH, required=False, error_messages={"invalid": "expected a month such as 2031-03"}
+    )
 
 
 class CollectionOut(serializers.Serializer):

@@ -64,7 +64,10 @@ class ReasonIn(StrictSerializer):
     note = serializers.CharField(max_length=2000)
     code = serializers.ChoiceField(tuple(CODES), default="other")
     timecode = serializers.RegexField(
-        TIMECODE, required=False, help_text="where in the film, such as 01:23 or 1:02:03"
+        TIMECODE,
+        required=False,
+        help_text="where in the film, such as 01:23 or 1:02:03",
+        error_messages={"invalid": "expected a place in the film such as 01:23 or 1:02:03"},
     )
 
 

@@ -148,6 +148,7 @@ def test_what_is_collected_must_be_said(dispatcher: Account, body: dict[str, str
     answer = signed_in(dispatcher).post(PATH, body)
 
     assert answer.status_code == 422, answer.json()
+    assert "pattern" not in answer.json()["detail"]
 
 
 def test_a_client_collects_only_its_own(client_user: Account) -> None:
