@@ -36,6 +36,10 @@ __all__ = [
 ]
 
 
+_SHORTEST_MIN = 0.1
+"""Minutes; what is shorter is told as seconds, not as 0.0 min."""
+
+
 class WindowVerdict(StrEnum):
     """What a log proves."""
 
@@ -123,7 +127,8 @@ def judge_window(
     lowest_kpa = float(shown_kpa.min()) if shown_kpa.size else None
     highest_kpa = float(shown_kpa.max()) if shown_kpa.size else None
     extremes = None if lowest_kpa is None or highest_kpa is None else (lowest_kpa, highest_kpa)
-    verdict, reason = _verdict(extremes, coverage, len(gaps), window)
+    outside_s = math.fsum(run.end_s - run.start_s for run in excursions)
+    verdict, reason = _verdict(extremes, coverage, (len(gaps), outside_s), window)
     return WindowJudgement(
         verdict=verdict,
         coverage=coverage,
@@ -137,18 +142,23 @@ def judge_window(
 
 
 def _verdict(
-    extremes: tuple[float, float] | None, coverage: float, gaps: int, window: Window
+    extremes: tuple[float, float] | None,
+    coverage: float,
+    gaps_and_outside_s: tuple[int, float],
+    window: Window,
 ) -> tuple[WindowVerdict, str]:
+    gaps, outside_s = gaps_and_outside_s
     if extremes is None:
         return WindowVerdict.INCOMPLETE, "The log has no sample in the time to be judged."
     lowest_kpa, highest_kpa = extremes
     accuracy_kpa = window.gauge_accuracy_kpa
     below_kpa, above_kpa = window.low_kpa - lowest_kpa, highest_kpa - window.high_kpa
-    reach = f"The pressure went from {_p(lowest_kpa)} to {_p(highest_kpa)}"
+    # Not "from ... to": that would read as the pressure's way, and it may have fallen.
+    reach = f"The lowest pressure was {_p(lowest_kpa)}, the highest {_p(highest_kpa)}"
     band = f"the window is {_p(window.low_kpa)} to {_p(window.high_kpa)}"
     if max(below_kpa, above_kpa) > accuracy_kpa + ROUNDING_KPA:
         side = "below" if below_kpa >= above_kpa else "above"
-        return WindowVerdict.FAIL, f"{reach}, {side} what is allowed: {band}."
+        return WindowVerdict.FAIL, (f"{reach}: {side} what is allowed{_for(outside_s)}; {band}.")
     if coverage < window.required_coverage:
         return WindowVerdict.INCOMPLETE, (
             f"The log covers {coverage:.1%} of the time, {window.required_coverage:.1%} is "
@@ -158,7 +168,15 @@ def _verdict(
         return WindowVerdict.CANNOT_TELL, (
             f"{reach}, nearer to a limit than the gauge's accuracy of {_p(accuracy_kpa)}: {band}."
         )
-    return WindowVerdict.PASSED, f"{reach} and stayed inside; {band}. Covered: {coverage:.1%}."
+    return WindowVerdict.PASSED, f"{reach}: always inside; {band}. Covered: {coverage:.1%}."
+
+
+def _for(outside_s: float) -> str:
+    """Say how long it was outside, as the lines between samples tell it."""
+    if outside_s <= 0.0:
+        return ", in one sample"
+    minutes = outside_s / 60.0
+    return f", outside for about {minutes:.1f} min" if minutes >= _SHORTEST_MIN else ", for seconds"
 
 
 def _working(

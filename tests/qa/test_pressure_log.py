@@ -220,7 +220,27 @@ def test_high_and_low_excursions_are_told_apart() -> None:
 )
 def test_the_reason_names_the_worse_side(odd: dict[float, float], side: str) -> None:
     """A person reads on which side the window was left."""
-    assert f", {side} what is allowed: the window is" in _judge({**_steady(33.0), **odd}).reason
+    assert f": {side} what is allowed, outside for" in _judge({**_steady(33.0), **odd}).reason
+
+
+def test_the_reason_says_how_far_and_how_long() -> None:
+    """Lowest and highest, never a way from one to the other; the minutes outside are added up.
+
+    By hand: from 33 kPa to 29 and back takes 20 s, half of it below 31 kPa, 10 s. From 400 s to
+    440 s it is 20 kPa, 40 s; falling to that and coming back take 10 s each, 11/13 of it below
+    31 kPa, 16.9 s. Together 66.9 s, 1.1 min.
+    """
+    low = {float(at): 20.0 for at in range(400, 441, 10)}
+
+    assert _judge({**_steady(33.0), 300.0: 29.0, **low}).reason.startswith(
+        "The lowest pressure was 20.0 kPa (2.90 psi), the highest 33.0 kPa (4.79 psi): "
+        "below what is allowed, outside for about 1.1 min; the window is "
+    )
+
+
+def test_one_bad_sample_by_itself_says_so() -> None:
+    """Alone in the log it has no length."""
+    assert "below what is allowed, in one sample;" in _judge({300.0: 20.0}).reason
 
 
 def test_the_reason_speaks_both_units() -> None:
