@@ -25,7 +25,8 @@ demo: $(VENV)/runs  ## one invented working day through the HTTP API
 serve: $(VENV)/runs  ## the demo's data behind a running server, with logins
 	rm -rf var/demo-database && mkdir -p var/demo-database
 	CUREWRIGHT_DATABASE_URL=sqlite:///$(CURDIR)/var/demo-database/demo.sqlite3 sh -c '\
-	$(BIN)/python manage.py demo --keep-logins && CUREWRIGHT_INVENTED_DATA=yes $(BIN)/python manage.py serve $(SERVE)'
+	$(BIN)/python manage.py demo --keep-logins && CUREWRIGHT_INVENTED_DATA=yes \
+	CUREWRIGHT_CONTRACTOR="Invented Pipe Repairs" $(BIN)/python manage.py serve $(SERVE)'
 
 test: $(VENV)/develops  ## the whole suite: SQLite always, PostgreSQL and Redis where they answer
 	$(BIN)/python -m tests.run_all
