@@ -1,6 +1,6 @@
 """All that a plan is made from: one problem out of the rows, and the way back to them."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from uuid import UUID
@@ -17,6 +17,7 @@ from dispatch.plan_facts.crew_days import CrewLeftOut, crew_day_ref, crew_facts,
 from dispatch.plan_facts.open_repairs import NotPlanned, OpenRepair, OpenRepairs, open_repairs
 from dispatch.plan_facts.places import Places
 from dispatch.plan_facts.planned_repairs import durations_of, planned_repair, promises_of
+from dispatch.plan_facts.too_cold import too_cold
 from dispatch.plan_facts.ways import travel_between
 from repairs.models import Repair
 
@@ -71,6 +72,7 @@ def plan_facts(
     crew_rows = crew_facts(crews, horizon, supposed, places, told.values())
     lasts = durations_of([*found.to_plan, *found.begun], crews, horizon, now)
     timed = [row for row in found.to_plan if row.repair.pk in lasts]
+    untimed = [row for row in found.to_plan if row.repair.pk not in lasts]
     begun = [row for row in found.begun if row.repair.pk in lasts]
 
     def planned(row: OpenRepair) -> PlannedRepair:
@@ -95,22 +97,13 @@ def plan_facts(
         problem=from_now(problem, at_work, horizon.seconds(now)),
         repairs={row.name: row.repair for row in timed},
         crews={crew.code: crew for crew in crews},
-        not_planned=(*found.not_planned, *_without_times(found, timed)),
+        not_planned=(*found.not_planned, *too_cold(untimed, horizon)),
         crews_left_out=crew_rows.left_out,
         told=told,
         names=found.names,
         so_far=_so_far(found),
         begun=frozenset(row.repair.pk for row in found.begun),
     )
-
-
-def _without_times(found: OpenRepairs, timed: Sequence[OpenRepair]) -> Iterator[NotPlanned]:
-    """Yield the repairs whose chart gives no hold: nobody plans by a guess."""
-    known = {row.repair.pk for row in timed}
-    words = "its cure chart gives no time at that temperature: warm the pipe, or wait"
-    for row in found.to_plan:
-        if row.repair.pk not in known:
-            yield NotPlanned(row.repair, row.name, "no_cure_time", words)
 
 
 def company_prices() -> dict[str, int]:

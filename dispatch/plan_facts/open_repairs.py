@@ -103,7 +103,7 @@ def open_repairs(
                     done_today[assignment.crew_id] = row
         why = _why_not(repair, prescription, assignment, horizon, now)
         if assignment is not None and assignment.crew.code in by_hand and why is None:
-            why = "with_another_crew", f"is with crew {assignment.crew.code}, planned by hand"
+            why = "with_another_crew", _beyond_plans(assignment)
         if why is not None:
             given = None if _is_elsewhere(assignment, horizon, now, by_hand) else assignment
             not_planned.append(NotPlanned(repair, name, *why, given))
@@ -137,6 +137,16 @@ def names_of(repairs: Iterable[Repair]) -> dict[UUID, str]:
             if key not in found and counts[name] == 1:
                 found[key] = name
     return found | {row.pk: str(row.pk) for row in rows if row.pk not in found}
+
+
+def _beyond_plans(assignment: Assignment) -> str:
+    """Return why what a crew was given stays with it, whoever gave it."""
+    crew = assignment.crew
+    lacks = "has no yard" if crew.yard_id is None else "has no hours"
+    return (
+        f"is with crew {crew.code}, which {lacks}, so that no plan knows its days: "
+        "set it, or take the repair back"
+    )
 
 
 def _is_begun(repair: Repair) -> bool:

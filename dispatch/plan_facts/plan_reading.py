@@ -14,6 +14,9 @@ from dispatch.models import Plan, PlanLeftOut, PlanStop
 from dispatch.plan_facts.crew_days import crew_day_ref
 from dispatch.plan_facts.stored_problem import unpack
 
+BROKEN_KINDS = frozenset({"moved", "left_out", "gone"})
+"""What is different from what a crew was told, and more than another hour of the same day."""
+
 
 @dataclass(frozen=True, slots=True)
 class PlanFigures:
@@ -22,7 +25,10 @@ class PlanFigures:
     Parameters
     ----------
     promises : int
-        How many broken promises it pays for: another crew and another day count one each.
+        How many repairs are with another crew, on another day or nowhere, of those that a crew
+        was told of. What it pays for counts crew and day apart.
+    served_a, wanted_a : int
+        Of priority A, those that were told to a crew and can no longer be planned included.
     """
 
     served: int
@@ -87,16 +93,23 @@ class PlanReading:
         )
         names = [*(s.name for s in self.stops), *(o.name for o in self.outside if not o.refused)]
         urgent = {name for name in names if self.problem.repair[name].priority is Priority.A}
+        fell_out = [
+            each.name
+            for each in self.outside
+            if each.refused
+            and str(each.repair_id) in self.plan.told
+            and each.repair.priority == Priority.A.value
+        ]
         return PlanFigures(
             served=len(self.stops),
             left_out=sum(not each.refused for each in self.outside),
             refused=sum(each.refused for each in self.outside),
             on_time=len(self.stops) - late,
             served_a=sum(stop.name in urgent for stop in self.stops),
-            wanted_a=len(urgent),
+            wanted_a=len(urgent) + len(fell_out),
             driving_s=int(told.get("travel_s", 0)),
             overtime_s=int(told.get("overtime_s", 0)),
-            promises=int(told.get("changes", 0)),
+            promises=sum(each["kind"] in BROKEN_KINDS for each in self.plan.differences),
             cost_s=int(told.get("total_s", 0)),
         )
 

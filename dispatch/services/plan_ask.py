@@ -15,6 +15,8 @@ from repairs.models import Account
 
 MAKE_PLAN = "make-plan"
 MOST_DAYS = 14
+FURTHEST_DAYS = 366
+"""How far ahead a plan may begin: its chart, its kits and its crews are known no longer."""
 _ALIVE = (WorkItem.State.DUE, WorkItem.State.LEASED)
 
 
@@ -41,8 +43,7 @@ def ask_for_plan(
     iterations : int, optional
         Steps of the search instead: the same rows and seed give the same plan.
     """
-    if starts_on + timedelta(days=days) < now.date():
-        raise malformed(Fault("starts_on", starts_on.isoformat(), "days that are not over"))
+    _refuse_other_days(starts_on, days, now)
     # Whoever asks at the same moment waits here, and then finds this one.
     list(Crew.objects.select_for_update().order_by("pk").values_list("pk"))
     _refuse_two_at_once(starts_on, days, now)
@@ -79,6 +80,15 @@ def cancel_run(*, run: PlanRun, now: datetime) -> PlanRun:
         row.cancel_asked_at = now
     row.save(update_fields=["state", "finished_at", "said", "cancel_asked_at"])
     return row
+
+
+def _refuse_other_days(starts_on: date, days: int, now: datetime) -> None:
+    """Refuse days that are over everywhere, and days nobody knows anything of yet."""
+    yesterday = now.date() - timedelta(days=1)
+    furthest = now.date() + timedelta(days=FURTHEST_DAYS)
+    if starts_on > furthest or starts_on.toordinal() + days - 1 < yesterday.toordinal():
+        expected = f"days that are not over, the first of them by {furthest}"
+        raise malformed(Fault("starts_on", starts_on.isoformat(), expected))
 
 
 def _refuse_two_at_once(starts_on: date, days: int, now: datetime) -> None:

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from dispatch.domain.what_if import Supposition, WhatIf
-from dispatch.models import Crew, Plan
+from dispatch.models import Crew, Equipment, Plan
 from dispatch.pages.plans.plan_words import day_words
 from dispatch.services.plan_publish import publish_plan
 from repairs.models import Account, Repair
@@ -101,7 +101,8 @@ def test_a_refused_repair_has_its_code_and_its_words(company: Company, dispatche
 
     assert "Not to be planned yet (1)" in page.text
     assert f"/repairs/{bare.pk}" in page.links
-    assert "no_prescription" in page.text
+    assert "nothing is prescribed yet" in page.text
+    assert "no_prescription" not in page.text
     assert "<script>alert(1)</script>" in page.text
 
 
@@ -128,6 +129,16 @@ def test_promises_are_kept_or_the_page_says_who_had_it_and_why(
     out = [each for each in changed.differences if each["kind"] == "left_out"]
     assert page.text.count(f"Promised before: crew {one.crew.code},") == len(out)
     assert moved or out
+
+
+def test_without_a_place_it_says_what_was_tried(company: Company, dispatcher: Account) -> None:
+    """No packer anywhere: nothing of lower priority would make room, and no more is said."""
+    Equipment.objects.filter(kind="packer").update(out_of_use="burst")
+
+    page = look(dispatcher, f"/plans/{planned(company).pk}")
+
+    words = "No place on any crew-day, not even instead of one of lower priority."
+    assert page.text.count(words) == 4
 
 
 def test_an_administrator_only_looks(company: Company, administrator: Account) -> None:

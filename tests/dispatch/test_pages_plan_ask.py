@@ -1,14 +1,19 @@
 """A plan is asked for on a page, watched, and called off; faults stand where they were typed."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 
 from dispatch.models import Plan, PlanPrices, PlanRun
+from dispatch.pages.plans.plan_words import days_words
+from dispatch.services.plan_ask import FURTHEST_DAYS
 from duework.runner import run_due
+from repairs.domain.problem import Refused
 from repairs.models import Account
+from tests.callers import API, signed_in
 from tests.dispatch.plan_pages import sent, typed, went
 from tests.dispatch.plan_rows import Company, a_company, ask, planned
+from tests.factories import now
 from tests.page_reader import client_of, look, page_of
 from tests.proof_factories import PlanFactory, PlanRunFactory
 
@@ -134,6 +139,46 @@ def test_days_that_are_over_are_not_planned(company: Company, dispatcher: Accoun
     page = sent(dispatcher, "/plans", body, status=422)
 
     assert "expected days that are not over" in page.text
+
+
+@pytest.mark.parametrize("first", ["9999-12-31", "9999-12-20", "2999-01-01"])
+def test_days_nobody_knows_anything_of_are_not_planned(
+    company: Company, dispatcher: Account, first: str
+) -> None:
+    """The last days of the calendar too, on the page and by the API; what was typed stays."""
+    page = sent(dispatcher, "/plans", typed(company, starts_on=first, ends_on=first), status=422)
+    answer = signed_in(dispatcher).post(f"{API}/plans", {"starts_on": first, "days": 14})
+
+    assert f"Found {first}, expected days that are not over, the first of them by" in page.text
+    assert (page.typed["starts_on"], page.typed["ends_on"]) == (first, first)
+    assert answer.status_code == 422
+    assert [(each["field"], each["found"]) for each in answer.json()["errors"]] == [
+        ("starts_on", first)
+    ]
+    assert not PlanRun.objects.exists()
+
+
+def test_a_year_ahead_may_be_planned_and_not_a_day_more(company: Company) -> None:
+    """From yesterday, of which an evening shift may still stand, to a year from now."""
+    present = now()
+    furthest = present.date() + timedelta(days=FURTHEST_DAYS)
+
+    assert ask(company, starts_on=present.date() - timedelta(days=1), now=present)
+    assert ask(company, starts_on=furthest, now=present)
+    for day, days in [(furthest + timedelta(days=1), 1), (present.date() - timedelta(days=2), 1)]:
+        with pytest.raises(Refused):
+            ask(company, starts_on=day, days=days, now=present)
+
+
+def test_days_of_another_year_name_it() -> None:
+    """In this year a day is enough; over new year both ends name theirs."""
+    year = now().year
+
+    assert days_words(date(year, 3, 2), 1) == f"{date(year, 3, 2):%a} 2 Mar"
+    assert days_words(date(year + 1, 3, 2), 1).endswith(f" 2 Mar {year + 1}")
+    assert days_words(date(year, 12, 31), 2) == (
+        f"{date(year, 12, 31):%a} 31 Dec {year} to {date(year + 1, 1, 1):%a} 1 Jan {year + 1}"
+    )
 
 
 def test_a_second_one_of_the_same_day_says_who_makes_the_first(

@@ -35,6 +35,18 @@ def test_figures_are_held_against_the_first() -> None:
     assert rows["Cost, in driving"][1].apart == "20.9 h more"
 
 
+def test_priority_a_is_best_only_where_as_many_were_wanted() -> None:
+    """3 of 3 is not worse than 4 of 5; of the same five, four are better than three."""
+    few, many = replace(BASE, served_a=3, wanted_a=3), replace(BASE, served_a=4, wanted_a=5)
+    less = replace(many, served_a=3)
+
+    apart = {row.name: row.cells for row in rows_of([few, many])}["Priority A served"]
+    alike = {row.name: row.cells for row in rows_of([less, many])}["Priority A served"]
+
+    assert [(cell.words, cell.best) for cell in apart] == [("3 of 3", False), ("4 of 5", False)]
+    assert [(cell.words, cell.best) for cell in alike] == [("3 of 5", False), ("4 of 5", True)]
+
+
 @pytest.mark.parametrize(
     ("seconds", "long", "price"),
     [

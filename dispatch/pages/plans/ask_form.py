@@ -52,7 +52,7 @@ class AskForm(forms.Form):
         """Ask for days that follow each other and are not too many."""
         cleaned: dict[str, Any] = super().clean() or {}
         first, last = cleaned.get("starts_on"), cleaned.get("ends_on")
-        if first and last and not first <= last < first + timedelta(days=MOST_DAYS):
+        if first and last and not 0 <= (last - first).days < MOST_DAYS:
             self.add_error(
                 "ends_on",
                 f"Found {last}, expected a day from {first} on, {MOST_DAYS} days at most.",

@@ -1,7 +1,7 @@
 """Several plans beside each other: each figure against the first, and each difference's cause."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -99,7 +99,7 @@ def rows_of(found: Sequence[PlanFigures]) -> tuple[Row, ...]:
         _row("Repairs served", [each.served for each in found], str, more=True),
         _row("Left out", [each.left_out for each in found], str),
         _row("On time", [each.on_time for each in found], str, more=True),
-        _row("Priority A served", [each.served_a for each in found], str, more=True),
+        _urgent_row(found),
         _row("Driving", [each.driving_s for each in found], long_words),
         _row("Overtime", [each.overtime_s for each in found], long_words),
         _row("Promises broken", [each.promises for each in found], str),
@@ -141,6 +141,17 @@ def _row(
             for value in values
         ),
     )
+
+
+def _urgent_row(found: Sequence[PlanFigures]) -> Row:
+    """Return how much of priority A each plan serves; of other totals none is the best."""
+    plain = _row("Priority A served", [each.served_a for each in found], str, more=True)
+    same = len({each.wanted_a for each in found}) == 1
+    cells = (
+        replace(cell, words=f"{each.served_a} of {each.wanted_a}", best=cell.best and same)
+        for cell, each in zip(plain.cells, found, strict=True)
+    )
+    return replace(plain, cells=tuple(cells))
 
 
 def _apart(by: int, said: Callable[[int], str]) -> str:

@@ -52,34 +52,50 @@ class LeftOutLine:
 
 @dataclass(frozen=True, slots=True)
 class RefusedLine:
-    """A repair that no plan could hold, and what would help."""
+    """A repair that no plan could hold, and what would help; `was` is what was promised of it."""
 
     repair_id: str
     name: str
     street: str
-    code: str
+    reason: str
     words: str
+    was: str
 
 
 def left_out_lines(reading: PlanReading) -> tuple[LeftOutLine, ...]:
     """Return what was left out, the highest priority first."""
-    told = {each["repair"]: each.get("was") for each in reading.plan.differences}
+    told = _told_before(reading)
     lines = [_line(reading, row, told) for row in reading.outside if not row.refused]
     return tuple(sorted(lines, key=lambda each: (each.priority, each.name)))
 
 
 def refused_lines(reading: PlanReading) -> tuple[RefusedLine, ...]:
     """Return what was refused before anything was planned."""
+    told = _told_before(reading)
     return tuple(
         RefusedLine(
-            str(row.repair_id), row.name, row.repair.run.site.street, row.code, _sentence(row)
+            repair_id=str(row.repair_id),
+            name=row.name,
+            street=row.repair.run.site.street,
+            reason=reason_words(row.code),
+            words=_sentence(row),
+            was=told.get(row.name, ""),
         )
         for row in reading.outside
         if row.refused
     )
 
 
-def _line(reading: PlanReading, row: PlanLeftOut, told: Mapping[str, Any]) -> LeftOutLine:
+def _told_before(reading: PlanReading) -> Mapping[str, str]:
+    """Return by name what a crew was told of a repair before, in words."""
+    return {
+        each["repair"]: where_words(each["was"], reading.plan.zone)
+        for each in reading.plan.differences
+        if each.get("was")
+    }
+
+
+def _line(reading: PlanReading, row: PlanLeftOut, told: Mapping[str, str]) -> LeftOutLine:
     total = sum(row.counted.values())
     order = sorted(row.counted.items(), key=lambda each: (-each[1], each[0]))
     return LeftOutLine(
@@ -88,7 +104,7 @@ def _line(reading: PlanReading, row: PlanLeftOut, told: Mapping[str, Any]) -> Le
         street=row.repair.run.site.street,
         priority=reading.problem.repair[row.name].priority.value,
         nearest=str(row.closest["words"]) if row.closest else "",
-        was=where_words(was, reading.plan.zone) if (was := told.get(row.name)) else "",
+        was=told.get(row.name, ""),
         counted=tuple(
             Counted(reason_words(code), count, round(100 * count / max(total, 1)))
             for code, count in order

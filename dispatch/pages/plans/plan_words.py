@@ -5,6 +5,8 @@ from datetime import date, datetime
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+from django.utils import timezone
+
 from dispatch.domain.what_if import Supposition, WhatIf, words_of
 from dispatch.models import Plan, PlanRun
 from repairs.models import Repair
@@ -34,6 +36,14 @@ REASONS: Mapping[str, str] = {
     "work_has_begun": "work has begun",
     "superseded": "another plan was published since",
     "double_booking": "the crew has other work then",
+    "no_cure_time": "too cold for its cure chart",
+    "no_prescription": "nothing is prescribed yet",
+    "not_fit": "not fit for this kind of repair",
+    "on_hold": "on hold",
+    "planned_another_day": "with a crew on another day",
+    "with_another_crew": "with a crew that no plan knows",
+    "already_filmed": "filmed already",
+    "already_closed": "closed already",
 }
 """Each reason in a few words; another code is said as it is."""
 
@@ -43,7 +53,7 @@ PRICE_WORDS: Mapping[str, str] = {
     "b_s": "Leaving out priority B",
     "c_s": "Leaving out priority C",
     "late_day_s": "Each day late",
-    "change_s": "A promise broken: another crew, or another day",
+    "change_s": "What was promised changed: another crew, or another day",
     "overtime_times": "An hour of overtime, in hours of driving",
 }
 
@@ -74,9 +84,17 @@ def day_words(on: date) -> str:
 
 
 def days_words(starts_on: date, days: int) -> str:
-    """Return the days of a plan: ``Mon 30 Nov``, ``Mon 30 Nov to Fri 4 Dec``."""
+    """Return the days of a plan: ``Mon 30 Nov``, ``Mon 30 Nov to Fri 4 Dec``.
+
+    Days of another year than this one name the year.
+    """
     last = date.fromordinal(starts_on.toordinal() + days - 1)
-    return day_words(starts_on) if days == 1 else f"{day_words(starts_on)} to {day_words(last)}"
+    this_year = timezone.now().year
+    far = {starts_on.year, last.year} != {this_year}
+    first_words, last_words = (
+        f"{day_words(on)} {on.year}" if far else day_words(on) for on in (starts_on, last)
+    )
+    return first_words if days == 1 else f"{first_words} to {last_words}"
 
 
 def clock_words(at: datetime, zone: str) -> str:
