@@ -19,8 +19,7 @@ class CrewNews:
 def news_before_publishing(plan: Plan) -> tuple[CrewNews, ...]:
     """Return for each crew of a draft, or that loses something by it, what it would be told.
 
-    The words are those of the notice itself. Whether the plan still holds is asked only when
-    it is published.
+    The words are those of the notice itself, for a plan that still holds.
     """
     stops = plan.stops.select_related("crew", "repair")
     told = Assignment.objects.select_related("repair", "crew").filter(

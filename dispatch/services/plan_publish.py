@@ -9,10 +9,10 @@ from django.db import transaction
 
 from dispatch.domain.what_if import supposed_from
 from dispatch.models import Assignment, Crew, Plan, PlanStop
+from dispatch.plan_facts.decided_meanwhile import decided_meanwhile
 from dispatch.plan_facts.drafts import refusal_as_json
 from dispatch.plan_facts.facts import plan_facts
 from dispatch.plan_facts.standing import against
-from dispatch.selectors import live_assignment
 from dispatch.services.assign import assign, cancel_assignment
 from dispatch.services.plan_message import tell_crews
 from repairs.domain.problem import Refused
@@ -46,7 +46,17 @@ def publish_plan(*, plan: Plan, by: Account, now: datetime) -> Plan:
     """
     if plan.state == Plan.PUBLISHED:
         return plan
-    # Outside the transaction: it may ask for ways. What it reads is held against again below.
+    # Outside the transaction. What it reads is held against again below.
+    return _carry_out(plan=plan, reasons=_no_longer_holds(plan, now), by=by, now=now)
+
+
+def reasons_against(*, plan: Plan, now: datetime) -> tuple[dict[str, object], ...]:
+    """Return every reason why a plan would be refused now; it may ask for ways, and writes none."""
+    return (*_superseded(plan), *_no_longer_holds(plan, now), *_decided(plan))
+
+
+def _no_longer_holds(plan: Plan, now: datetime) -> list[dict[str, object]]:
+    """Return what the rows of now have against a plan."""
     facts = plan_facts(
         starts_on=plan.starts_on,
         days=plan.days,
@@ -54,8 +64,11 @@ def publish_plan(*, plan: Plan, by: Account, now: datetime) -> Plan:
         now=now,
         asked_for=plan.stops.values_list("repair_id", flat=True),
     )
-    reasons = [refusal_as_json(each, facts.horizon) for each in against(plan, facts)]
-    return _carry_out(plan=plan, reasons=reasons, by=by, now=now)
+    return [refusal_as_json(each, facts.horizon) for each in against(plan, facts)]
+
+
+def _decided(plan: Plan) -> list[dict[str, object]]:
+    return [_word(each.code, each.repair, each.words) for each in decided_meanwhile(plan)]
 
 
 @transaction.atomic
@@ -67,7 +80,7 @@ def _carry_out(
     row = Plan.objects.select_for_update().get(pk=plan.pk)
     if row.state == Plan.PUBLISHED:
         return row
-    told = [*_superseded(row), *reasons, *_decided_meanwhile(row)]
+    told = [*_superseded(row), *reasons, *_decided(row)]
     if told:
         raise _stale(row, told)
     moves = _moves(row)
@@ -85,24 +98,6 @@ def _carry_out(
     row.state, row.published_at, row.published_by = Plan.PUBLISHED, now, by
     row.save(update_fields=["state", "published_at", "published_by"])
     return row
-
-
-def _decided_meanwhile(plan: Plan) -> list[dict[str, object]]:
-    """Return the repairs that another assignment has now than when it was planned."""
-    known = {UUID(key): UUID(value) for key, value in plan.told.items()}
-    live = Assignment.objects.filter(pk__in=list(known.values()), cancelled_at__isnull=True)
-    gone = set(known.values()) - set(live.values_list("pk", flat=True))
-    taken = Assignment.objects.filter(pk__in=list(gone)).select_related("repair", "crew")
-    found = [
-        _word("assigned_meanwhile", row.repair.ref, f"was taken back from {row.crew}")
-        for row in taken
-    ]
-    for stop in plan.stops.select_related("repair"):
-        stands = live_assignment(stop.repair)
-        if stands is not None and known.get(stop.repair_id) not in {stands.pk, *gone}:
-            words = f"was given to {stands.crew} after it was planned"
-            found.append(_word("assigned_meanwhile", stop.name, words))
-    return found
 
 
 def _moves(plan: Plan) -> _Moves:

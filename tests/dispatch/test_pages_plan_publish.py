@@ -1,10 +1,13 @@
 """Before the crews are told: their very words. Afterwards: who was told, and what each answered."""
 
+from zoneinfo import ZoneInfo
+
 import pytest
 
 from dispatch.domain.what_if import Supposition, WhatIf
 from dispatch.models import Assignment, Equipment, Notice, Plan
 from dispatch.plan_facts.crew_news import news_before_publishing
+from dispatch.services.assign import cancel_assignment
 from dispatch.services.escalate import acknowledge
 from dispatch.services.plan_by_hand import Put, move_stop
 from repairs.models import Account, Repair
@@ -120,8 +123,48 @@ def test_a_stale_plan_shows_every_reason_and_changes_nothing(
     assert "on hold" in page.text
     assert held.name in page.text
     assert page_address(plan, "/what-if") in page.links
+    assert "New:" not in page.text
+    assert "Publish: send the crews" not in page.text
+    shown = look(dispatcher, page_address(plan, "/publish"))
+    assert "It no longer holds, and cannot be published:" in shown.text
+    assert "on hold" in shown.text
+    assert held.name in shown.text
+    assert "New:" not in shown.text
+    assert "Publish: send the crews" not in shown.text
     assert not Assignment.objects.filter(cancelled_at__isnull=True).exists()
     assert not Notice.objects.filter(source="plan").exists()
+
+
+def test_that_another_plan_was_published_is_said(company: Company, dispatcher: Account) -> None:
+    """When and by whom, before the button could be pressed; an order by hand names no plan."""
+    stale, other = planned(company), planned(company, seed=2)
+    publish(dispatcher, other)
+    other.refresh_from_db()
+    assert other.published_at is not None
+    when = other.published_at.astimezone(ZoneInfo(stale.zone))
+
+    page = look(dispatcher, page_address(stale, "/publish"))
+
+    said = f"another plan was published on {when:%a} {when.day} {when:%b} at {when:%H:%M}"
+    assert page.text.count(f"{said} by {dispatcher.display_name}") == 4
+    assert "decided by somebody meanwhile" in page.text
+    assert "Publish: send the crews" not in page.text
+
+
+def test_what_one_person_decided_meanwhile_names_no_plan(
+    company: Company, dispatcher: Account
+) -> None:
+    """A repair was taken back by hand since."""
+    publish(dispatcher, planned(company))
+    stale = planned(company)
+    row = Assignment.objects.filter(cancelled_at__isnull=True).first()
+    assert row is not None
+    cancel_assignment(assignment=row, reason="the road is closed", by=dispatcher, now=now())
+
+    page = look(dispatcher, page_address(stale, "/publish"))
+
+    assert f"was taken back from {row.crew}" in page.text
+    assert "another plan was published" not in page.text
 
 
 def test_an_administrator_reads_and_does_not_publish(

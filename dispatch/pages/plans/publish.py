@@ -12,14 +12,17 @@ from dispatch.domain.reminder import Rung
 from dispatch.models import Message, Notice, Plan
 from dispatch.pages.plans.doors import PLANNERS, READERS
 from dispatch.pages.plans.plan_page import plan_head
-from dispatch.pages.plans.refusals import reasons_of
+from dispatch.pages.plans.refusals import reason_lines, reasons_of
 from dispatch.plan_facts.crew_news import CrewNews, news_before_publishing
 from dispatch.selectors import people_of
 from dispatch.services.plan_message import PLAN
-from dispatch.services.plan_publish import publish_plan
+from dispatch.services.plan_publish import publish_plan, reasons_against
 from repairs.domain.problem import Refused
 from repairs.pages.clock_words import moment
 from repairs.pages.doors import DoorPage, PageDoors, show
+
+_STALE = "It no longer holds, and cannot be published:"
+_NOT_DONE = "It no longer holds, and nothing of it was published:"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +41,12 @@ class PublishPage(DoorPage):
     doors: PageDoors = {"GET": READERS, "POST": PLANNERS}
 
     def get(self, request: HttpRequest, plan_id: UUID) -> HttpResponse:
-        """Show the words to each crew."""
-        return self._shown(request, get_object_or_404(Plan, pk=plan_id))
+        """Show the words to each crew, or why there are none: it no longer holds."""
+        plan = get_object_or_404(Plan, pk=plan_id)
+        if plan.state != Plan.DRAFT:
+            return self._shown(request, plan)
+        reasons = reasons_against(plan=plan, now=timezone.now())
+        return self._shown(request, plan, _STALE, reason_lines(reasons))
 
     def post(self, request: HttpRequest, plan_id: UUID) -> HttpResponse:
         """Send the crews, or show every reason why the plan no longer holds."""
@@ -47,22 +54,33 @@ class PublishPage(DoorPage):
         try:
             publish_plan(plan=plan, by=self.account, now=timezone.now())
         except Refused as refused:
-            return self._shown(request, plan, refused)
+            reasons = reasons_of(refused) or (refused.detail,)
+            return self._shown(request, plan, _NOT_DONE, reasons, refused.status)
         return redirect(f"/plans/{plan.pk}/publish")
 
     def _shown(
-        self, request: HttpRequest, plan: Plan, refused: Refused | None = None
+        self,
+        request: HttpRequest,
+        plan: Plan,
+        wrong: str = "",
+        reasons: tuple[str, ...] = (),
+        status: int = 200,
     ) -> HttpResponse:
+        """Show it; what no longer holds has no words for anybody, and no button."""
         draft = plan.state == Plan.DRAFT
+        head = plan_head(plan, self.account)
+        crews: Iterable[CrewTold] = () if reasons else _will_be_told(plan)
         context = {
-            "head": plan_head(plan, self.account),
+            "head": head,
             "draft": draft,
-            "crews": tuple(_will_be_told(plan)) if draft else tuple(_was_told(plan)),
+            "stale": draft and bool(reasons),
+            "may_plan": head.may_change,
+            "may_publish": head.may_publish and not reasons,
+            "crews": tuple(crews if draft else _was_told(plan)),
             "published": _published(plan),
-            "wrong": "It no longer holds, and nothing of it was published:" if refused else "",
-            "reasons": reasons_of(refused) if refused else (),
+            "wrong": wrong if reasons else "",
+            "reasons": reasons,
         }
-        status = refused.status if refused else 200
         return show(request, "dispatch/plans/publish.html", context, status=status)
 
 

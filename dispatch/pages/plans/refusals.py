@@ -1,7 +1,7 @@
 """Says on a form why something was refused: each fault beside its box, the rest above."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from django import forms
 
@@ -37,7 +37,12 @@ def _with_price_names(words: str) -> str:
 
 def reasons_of(refused: Refused) -> tuple[str, ...]:
     """Return every reason as a line: whose, what, and its words."""
-    return tuple(_line(each) for each in refused.reasons)
+    return reason_lines(refused.reasons)
+
+
+def reason_lines(reasons: Iterable[Mapping[str, object]]) -> tuple[str, ...]:
+    """Return reasons as lines."""
+    return tuple(_line(each) for each in reasons)
 
 
 def _line(reason: Mapping[str, object]) -> str:
