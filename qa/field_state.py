@@ -5,6 +5,7 @@ from typing import Any
 
 from django.db.models import Q, QuerySet
 
+from dispatch.models import Assignment
 from dispatch.selectors import crew_of, live_assignment
 from qa.domain.verdict import Outcome
 from qa.selectors import verdicts_of
@@ -43,10 +44,19 @@ def state_of(repair: Repair, *, now: datetime) -> dict[str, Any]:
         "note": repair.note,
         "from": assignment and assignment.starts_at.isoformat(),
         "to": assignment and assignment.ends_at.isoformat(),
+        "beside": _in_whose_cure(assignment),
         "prescription": _prescription(prescription_in_force(repair)),
         "clocks": _clocks(clocks_at(repair, now=now)),
         "missing": _missing(repair, now),
     }
+
+
+def _in_whose_cure(assignment: Assignment | None) -> dict[str, str] | None:
+    """Name the repair in whose cure this one is set up: two are live then, two packers go."""
+    if assignment is None or assignment.beside is None:
+        return None
+    outer = assignment.beside.repair
+    return {"id": str(outer.pk), "ref": outer.ref}
 
 
 def _prescription(row: Prescription | None) -> dict[str, Any] | None:

@@ -11,11 +11,16 @@ WORTH_TELLING = timedelta(minutes=15)
 
 @dataclass(frozen=True, slots=True)
 class Visit:
-    """A repair on a crew's day; `key` tells apart those that are called the same."""
+    """A repair on a crew's day; `key` tells apart those that are called the same.
+
+    `beside` names the repair in whose cure it is set up, empty where the crew does nothing else.
+    """
 
     key: str
     repair: str
     starts_at: datetime
+    street: str = ""
+    beside: str = ""
 
 
 def news_for(before: Iterable[Visit], after: Iterable[Visit], zone: str) -> str:
@@ -26,15 +31,30 @@ def news_for(before: Iterable[Visit], after: Iterable[Visit], zone: str) -> str:
     for visit in sorted(now.values(), key=lambda each: (each.starts_at, each.repair)):
         old = was.get(visit.key)
         if old is None:
-            lines.append(f"New: {visit.repair}, {_clock(visit.starts_at, zone)}.")
+            lines.append(f"New: {_named(visit)}, {_clock(visit.starts_at, zone)}{_cure(visit)}.")
         elif abs(visit.starts_at - old.starts_at) >= WORTH_TELLING:
             moved = f"{_clock(visit.starts_at, zone)} instead of {_clock(old.starts_at, zone)}"
-            lines.append(f"Moved: {visit.repair}, {moved}.")
+            lines.append(f"Moved: {_named(visit)}, {moved}{_cure(visit, old)}.")
+        elif visit.beside != old.beside:
+            at = _clock(visit.starts_at, zone)
+            lines.append(f"Changed: {_named(visit)}, {at}{_cure(visit, old)}.")
     for visit in sorted(was.values(), key=lambda each: (each.starts_at, each.repair)):
         if visit.key not in now:
             at = _clock(visit.starts_at, zone)
-            lines.append(f"No longer yours: {visit.repair}, was {at}.")
+            lines.append(f"No longer yours: {_named(visit)}, was {at}.")
     return "\n".join(lines)
+
+
+def _named(visit: Visit) -> str:
+    return f"{visit.repair}, {visit.street}" if visit.street else visit.repair
+
+
+def _cure(visit: Visit, old: Visit | None = None) -> str:
+    """Say that two are live at once: nobody finds that out on the street."""
+    if visit.beside:
+        outer = visit.beside
+        return f", set up while {outer} cures: two packers, and somebody stays with {outer}"
+    return f", no longer while {old.beside} cures" if old and old.beside else ""
 
 
 def _clock(at: datetime, zone: str) -> str:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from dispatch.domain.plan_news import Visit, news_for
-from dispatch.models import Assignment, Crew, Plan
+from dispatch.models import Assignment, Crew, Plan, PlanStop
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,14 +21,11 @@ def news_before_publishing(plan: Plan) -> tuple[CrewNews, ...]:
 
     The words are those of the notice itself, for a plan that still holds.
     """
-    stops = plan.stops.select_related("crew", "repair")
-    told = Assignment.objects.select_related("repair", "crew").filter(
+    stops = plan.stops.select_related("crew", "repair__run__site", "beside__repair")
+    told = Assignment.objects.select_related("repair__run__site", "crew", "beside__repair").filter(
         pk__in=[UUID(each) for each in plan.told.values()], cancelled_at__isnull=True
     )
-    was = _by_crew((row.crew, _visit(row)) for row in told)
-    will = _by_crew(
-        (stop.crew, Visit(str(stop.repair_id), stop.repair.ref, stop.starts_at)) for stop in stops
-    )
+    was, will = visits_by_crew(told), visits_by_crew(stops)
     crews = sorted({*was, *will}, key=lambda each: each.code)
     return tuple(
         CrewNews(crew, news_for(was.get(crew, ()), will.get(crew, ()), crew.time_zone))
@@ -36,12 +33,16 @@ def news_before_publishing(plan: Plan) -> tuple[CrewNews, ...]:
     )
 
 
-def _by_crew(visits: Iterable[tuple[Crew, Visit]]) -> Mapping[Crew, list[Visit]]:
+def visits_by_crew(rows: Iterable[Assignment | PlanStop]) -> Mapping[Crew, list[Visit]]:
+    """Return each crew's repairs as news speaks of them, of what it has or is to get."""
     found: dict[Crew, list[Visit]] = {}
-    for crew, visit in visits:
-        found.setdefault(crew, []).append(visit)
+    for row in rows:
+        visit = Visit(
+            key=str(row.repair_id),
+            repair=row.repair.ref,
+            starts_at=row.starts_at,
+            street=row.repair.run.site.street,
+            beside="" if row.beside is None else row.beside.repair.ref,
+        )
+        found.setdefault(row.crew, []).append(visit)
     return found
-
-
-def _visit(row: Assignment) -> Visit:
-    return Visit(str(row.repair_id), row.repair.ref, row.starts_at)

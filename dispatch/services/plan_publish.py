@@ -101,11 +101,15 @@ def _carry_out(
 
 
 def _moves(plan: Plan) -> _Moves:
-    rows = Assignment.objects.select_related("repair", "crew").filter(
+    rows = Assignment.objects.select_related("repair__run__site", "crew", "beside__repair").filter(
         pk__in=[UUID(each) for each in plan.told.values()], cancelled_at__isnull=True
     )
     told = {row.repair_id: row for row in rows}
-    stops = list(plan.stops.select_related("repair", "crew", "beside").order_by("starts_at", "pk"))
+    stops = list(
+        plan.stops.select_related("repair__run__site", "crew", "beside__repair").order_by(
+            "starts_at", "pk"
+        )
+    )
     same: set[UUID] = set()
     for stop in stops:  # the outer one of two first
         alone = stop.beside is None or stop.beside.repair_id in same

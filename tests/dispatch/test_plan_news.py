@@ -43,3 +43,34 @@ def test_times_are_those_of_the_crews_clock() -> None:
 def test_the_same_plan_again_tells_nothing(same: list[Visit]) -> None:
     """Not a word."""
     assert news_for(same, same, "CET") == ""
+
+
+def test_a_set_up_beside_a_cure_is_told() -> None:
+    """Which repair cures meanwhile, that it takes two packers, and where it is."""
+    inner = Visit("2", "R-11", START, "Invented Street 5", beside="R-10")
+
+    assert news_for([], [inner], "CET") == (
+        "New: R-11, Invented Street 5, Mon 30 Nov 07:00, set up while R-10 cures: "
+        "two packers, and somebody stays with R-10."
+    )
+
+
+@given(
+    st.tuples(st.sampled_from(["", "R-8", "R-9"]), st.sampled_from(["", "R-8", "R-9"])),
+    st.integers(0, 60),
+)
+def test_another_cure_is_news_though_the_hour_is_the_same(
+    outers: tuple[str, str], minutes: int
+) -> None:
+    """Beside another, beside none any more, or for the first time: each is one line."""
+    before = Visit("1", "R-1", START, beside=outers[0])
+    after = Visit("1", "R-1", START + timedelta(minutes=minutes), beside=outers[1])
+
+    told = news_for([before], [after], "CET")
+
+    moved = timedelta(minutes=minutes) >= WORTH_TELLING
+    assert bool(told) is (moved or outers[0] != outers[1])
+    assert (f"set up while {outers[1]} cures" in told) is bool(told and outers[1])
+    assert (f"no longer while {outers[0]} cures" in told) is bool(
+        told and outers[0] and not outers[1]
+    )

@@ -357,3 +357,37 @@ def test_what_a_second_plan_moves_is_still_planned(company: Company) -> None:
         steps = progress_of(repair).steps
         assert progress_of(repair).stage is Stage.PLANNED
         assert steps[-1].kind is EventKind.ASSIGNED
+
+
+def waiting() -> dict[str, str]:
+    """Return for each crew's code what waits to be acknowledged: the plan it tells of."""
+    rows = Notice.objects.filter(acknowledged_at=None, settled_at=None)
+    return {row.crew.code: row.subject_id for row in rows if row.crew}
+
+
+def test_a_newer_plan_settles_what_an_older_one_told(company: Company) -> None:
+    """Only the last word of the same days waits for the crew it changes; others keep theirs."""
+    first = publish(company, planned(company))
+    stop, draft = moved(company, first)
+
+    publish(company, draft)
+
+    told = waiting()
+    assert told == {
+        crew.code: str((draft if crew == stop.crew else first).pk) for crew in company.crews
+    }
+    assert Notice.objects.filter(crew=stop.crew, settled_at__isnull=False).count() == 1
+
+
+def test_a_shorter_plan_leaves_what_was_told_of_the_days_after(company: Company) -> None:
+    """The older one speaks of two days, the newer of the first of them: both wait."""
+    publish(company, planned(company, days=2))
+    again = planned(company)
+    stop = again.stops.first()
+    assert stop is not None
+    _, draft = moved(company, again)
+
+    publish(company, draft)
+
+    assert not Notice.objects.filter(settled_at__isnull=False).exists()
+    assert Notice.objects.filter(subject_id=str(draft.pk)).exists()

@@ -91,7 +91,7 @@ def _will_be_told(plan: Plan) -> Iterable[CrewTold]:
 
 def _lines(words: str) -> tuple[tuple[str, str], ...]:
     """Return each line with the shape of its kind."""
-    marks = {"New": "circle", "Moved": "glass", "No longer yours": "cross"}
+    marks = {"New": "circle", "Moved": "glass", "Changed": "glass", "No longer yours": "cross"}
     return tuple((marks.get(line.split(":")[0], "dot"), line) for line in words.splitlines())
 
 
