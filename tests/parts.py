@@ -5,6 +5,7 @@ touches none; ``--faults-only`` is what kills real processes and wants the machi
 Together they are everything.
 """
 
+from inspect import signature
 from pathlib import Path
 
 import pytest
@@ -53,4 +54,11 @@ def _touches(item: pytest.Item) -> bool:
     fixtures = set(getattr(item, "fixturenames", ()))
     path = Path(item.path)
     whole = path.name not in PURE and any(folder in path.parts for folder in WHOLE_FOLDERS)
-    return whole or item.get_closest_marker("django_db") is not None or bool(fixtures & TOUCHING)
+    marked = item.get_closest_marker("django_db") is not None
+    return whole or marked or bool(fixtures & TOUCHING) or _asks_by_name(item)
+
+
+def _asks_by_name(item: pytest.Item) -> bool:
+    """Return whether a test takes whom it needs by name, such as each role in turn: rows."""
+    function = getattr(item, "function", None)
+    return function is not None and "request" in signature(function).parameters
