@@ -1,10 +1,13 @@
 """Today at a glance: what each crew does, which resin is live, what nobody has."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from uuid import UUID
 
 from django.db.models import Exists, OuterRef, QuerySet
 
+from dispatch.domain.day_strip import tracks
 from dispatch.models import Assignment, Crew
 from dispatch.pages.hours import Axis, axis_for, day_of, usual_zone
 from dispatch.selectors import visible_repairs
@@ -17,6 +20,7 @@ from repairs.pages.live_faces import WORKING_TIME, live_faces
 from repairs.pages.marks import mark_of
 from repairs.selectors import clocks_at, prescription_in_force
 
+ROW_HEIGHT = 58
 MOST_ROWS = 50
 """A board is for a glance; the API lists the rest."""
 
@@ -32,8 +36,10 @@ class Block:
     mark: str
     on_hold: str
     times: str
+    beside: str
     left: float
     width: float
+    y: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +47,7 @@ class Lane:
     """A crew's day."""
 
     crew: str
+    height: int
     blocks: tuple[Block, ...]
 
 
@@ -89,7 +96,7 @@ def board_day(account: Account, *, now: datetime) -> BoardDay:
     zone = usual_zone(crew.time_zone for crew in crews)
     first, last = day_of(now, zone)
     rows = list(
-        Assignment.objects.select_related("repair__run__site", "crew")
+        Assignment.objects.select_related("repair__run__site", "crew", "beside__repair")
         .filter(cancelled_at__isnull=True, starts_at__lt=last, ends_at__gt=first)
         .order_by("starts_at")
     )
@@ -101,10 +108,7 @@ def board_day(account: Account, *, now: datetime) -> BoardDay:
         axis=axis,
         now_percent=axis.percent(now),
         lanes=tuple(
-            Lane(
-                crew.name,
-                tuple(_block(row, axis, cured, now) for row in rows if row.crew_id == crew.pk),
-            )
+            _lane(crew, [row for row in rows if row.crew_id == crew.pk], axis, cured, now)
             for crew in crews
         ),
         live=live,
@@ -126,7 +130,33 @@ def unassigned(account: Account) -> QuerySet[Repair]:
     )
 
 
-def _block(row: Assignment, axis: Axis, live_stages: dict[str, str], now: datetime) -> Block:
+def _lane(
+    crew: Crew,
+    rows: Sequence[Assignment],
+    axis: Axis,
+    live_stages: dict[str, str],
+    now: datetime,
+) -> Lane:
+    index: dict[UUID | None, int] = {}
+    outers = []
+    for at, row in enumerate(rows):
+        outers.append(index.get(row.beside_id))
+        index[row.pk] = at
+    # What is set up in another's cure has a row of its own: neither covers the other.
+    tops = tracks(outers)
+    return Lane(
+        crew=crew.name,
+        height=ROW_HEIGHT * (1 + max(tops, default=0)),
+        blocks=tuple(
+            _block(row, axis, live_stages, now, top=top)
+            for row, top in zip(rows, tops, strict=True)
+        ),
+    )
+
+
+def _block(
+    row: Assignment, axis: Axis, live_stages: dict[str, str], now: datetime, *, top: int
+) -> Block:
     repair = row.repair
     # A repair that was returned is under way again: what this row did was its own attempt.
     stage = live_stages.get(str(repair.pk), repair.stage)
@@ -142,8 +172,10 @@ def _block(row: Assignment, axis: Axis, live_stages: dict[str, str], now: dateti
         mark=mark_of(stage),
         on_hold=repair.on_hold,
         times=hours_there(row.starts_at, row.ends_at, zone, now=now, page_zone=axis.zone),
+        beside=f"while {row.beside.repair.ref} cures" if row.beside else "",
         left=left,
         width=round(right - left, 2),
+        y=ROW_HEIGHT * top + 5,
     )
 
 

@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import F, Q
 
 from dispatch.models import Assignment, Crew
+from dispatch.pages.cure_pairs import meanwhile, order_of, together
 from dispatch.pages.hours import day_of
 from dispatch.pages.inbox import Told, open_notices, told_since
 from dispatch.pages.load_out import LoadOut, load_out
@@ -46,6 +47,7 @@ class Job:
     stage: str
     mark: str
     on_hold: str
+    meanwhile: str
     done: bool
     figures: tuple[Figure, ...]
     faces: tuple[ClockFace, ...]
@@ -59,6 +61,7 @@ class CrewDay:
     today: date
     zone: str
     jobs: tuple[Job, ...]
+    orders: tuple[str, ...]
     later: tuple[Job, ...]
     inbox: tuple[Told, ...]
     told_today: tuple[Told, ...]
@@ -74,7 +77,9 @@ def crew_day(account: Account, *, now: datetime) -> CrewDay | None:
     rows = (
         visible_assignments(account)
         .filter(cancelled_at__isnull=True)
-        .select_related("repair__datum", "repair__run__upstream", "repair__run__downstream")
+        .select_related(
+            "repair__datum", "repair__run__upstream", "repair__run__downstream", "beside__repair"
+        )
         .order_by("starts_at")
     )
     begun = Q(attempt=F("repair__attempt"), repair__stage__in=_BEGUN)
@@ -82,12 +87,19 @@ def crew_day(account: Account, *, now: datetime) -> CrewDay | None:
         rows.filter(Q(starts_at__lt=last, ends_at__gt=first) | begun), key=_live_ones_first
     )
     later = rows.filter(starts_at__gte=last).exclude(begun)[:MOST_LATER]
+    jobs = tuple(_job(row, now, crew.time_zone) for row in today)
+    to_do = {job.repair_id for job in jobs if not job.done}
     date_there = now.astimezone(ZoneInfo(crew.time_zone)).date()
     return CrewDay(
         crew=crew,
         today=date_there,
         zone=crew.time_zone,
-        jobs=tuple(_job(row, now, crew.time_zone) for row in today),
+        jobs=jobs,
+        orders=tuple(
+            order_of(chain)
+            for chain in together(today)
+            if any(str(row.repair_id) in to_do for row in chain)
+        ),
         later=tuple(_job(row, now, crew.time_zone) for row in later),
         inbox=open_notices(account, now=now),
         told_today=told_since(account, since=first, now=now),
@@ -116,6 +128,7 @@ def _job(row: Assignment, now: datetime, page_zone: str) -> Job:
         stage=stage,
         mark=mark_of(stage),
         on_hold=repair.on_hold,
+        meanwhile=meanwhile(row),
         done=stage in _DONE,
         figures=_figures(row),
         faces=live_faces(repair, zone, now, attempt=row.attempt),

@@ -3,8 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 
 from dispatch.models import Assignment, Crew, Equipment, KitStock
+from dispatch.pages.cure_pairs import together
 from repairs.domain.field_event import EventKind
 from repairs.domain.units import Dimension, words
 from repairs.models import FieldEvent, KitType
@@ -49,20 +51,35 @@ class PackerLine:
 
 
 @dataclass(frozen=True, slots=True)
+class PairLine:
+    """Two repairs that are live at once, and whether the truck has a packer for each."""
+
+    words: str
+    enough: bool
+
+
+@dataclass(frozen=True, slots=True)
 class LoadOut:
     """The list to tick before the truck leaves."""
 
     kits: tuple[KitLine, ...]
     packers: tuple[PackerLine, ...]
+    pairs: tuple[PairLine, ...]
     other: tuple[Equipment, ...]
 
 
 def load_out(crew: Crew, rows: Sequence[Assignment], *, today: date) -> LoadOut:
     """Return the list for a crew and the assignments of its day."""
     gear = list(crew.equipment.order_by("kind", "serial"))
+    packers = [each for each in gear if each.kind == "packer"]
     return LoadOut(
         kits=_kits(crew, rows, today),
-        packers=tuple(_packer(each, rows, today) for each in gear if each.kind == "packer"),
+        packers=tuple(_packer(each, rows, today) for each in packers),
+        pairs=tuple(
+            _pair(outer, inner, [each for each in packers if _usable(each, today)])
+            for chain in together(rows)
+            for outer, inner in pairwise(chain)
+        ),
         other=tuple(each for each in gear if each.kind != "packer"),
     )
 
@@ -101,9 +118,28 @@ def _kit(crew: Crew, kit: KitType | None, code: str, needed: int, today: date) -
     )
 
 
+def _pair(outer: Assignment, inner: Assignment, packers: Sequence[Equipment]) -> PairLine:
+    one = [each for each in packers if _fits(each, outer)]
+    other = [each for each in packers if _fits(each, inner)]
+    serials = sorted({each.serial for each in (*one, *other)})
+    enough = bool(one and other) and len(serials) > 1
+    said = f"{outer.repair.ref} and {inner.repair.ref} are live at once, each with its own packer: "
+    found = ", ".join(serials) or "none"
+    return PairLine(f"{said}{found}." if enough else f"{said}only {found} on the truck.", enough)
+
+
+def _fits(row: Equipment, job: Assignment) -> bool:
+    low, high = row.diameter_min_mm or 0.0, row.diameter_max_mm or 0.0
+    return low <= job.repair.run.diameter_mm <= high
+
+
+def _usable(row: Equipment, today: date) -> bool:
+    return row.test_due_on >= today and not row.out_of_use
+
+
 def _packer(row: Equipment, rows: Sequence[Assignment], today: date) -> PackerLine:
     low, high = row.diameter_min_mm or 0.0, row.diameter_max_mm or 0.0
-    serves = [each.repair.ref for each in rows if low <= each.repair.run.diameter_mm <= high]
+    serves = [each.repair.ref for each in rows if _fits(row, each)]
     bores = " to ".join(words(each, Dimension.DIAMETER, 0) for each in (low, high))
     return PackerLine(
         serial=row.serial,
@@ -111,7 +147,7 @@ def _packer(row: Equipment, rows: Sequence[Assignment], today: date) -> PackerLi
         serves=_serves(row, serves),
         test_due_on=row.test_due_on,
         in_test=row.test_due_on >= today,
-        usable=row.test_due_on >= today and not row.out_of_use,
+        usable=_usable(row, today),
     )
 
 

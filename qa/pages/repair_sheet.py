@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+from dispatch.models import Assignment
+from dispatch.pages.cure_pairs import meanwhile, order_of, together, worked_with
 from dispatch.selectors import live_assignment
 from qa.domain.hold_points import HOLD_POINTS
 from qa.domain.repair_facts import RepairFacts
@@ -47,6 +49,7 @@ class RepairSheet:
     mark: str
     on_hold: str
     crew: str
+    together: tuple[str, ...]
     sleeve: str
     about: tuple[Figure, ...]
     place: Place | None
@@ -100,6 +103,7 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
         mark=mark_of(stage),
         on_hold=progress.on_hold,
         crew=assignment.crew.name if assignment else "",
+        together=_together(assignment) if inside and assignment else (),
         sleeve=f"sleeve {facts.sleeve} of {facts.prescribed.sleeve_count}"
         if facts and facts.prescribed and facts.prescribed.sleeve_count > 1
         else "",
@@ -119,6 +123,12 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
             nonconformance_lines(repair, attempt=attempt, zone=zone) if inside else ()
         ),
     )
+
+
+def _together(assignment: Assignment) -> tuple[str, ...]:
+    """Say what else is live meanwhile, and the order of work; nothing for what stands alone."""
+    orders = [order_of(chain) for chain in together(worked_with(assignment))]
+    return tuple(words for words in (meanwhile(assignment), *orders) if words)
 
 
 def _let_go(facts: RepairFacts) -> bool:
