@@ -1,12 +1,13 @@
 """A crew's day: where to go, in order, with what, and what it was told."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from django.db.models import F, Q
 
-from dispatch.models import Assignment, Crew
+from dispatch.models import Assignment, Crew, Plan, PlanStop
 from dispatch.pages.cure_pairs import meanwhile, order_of, together
 from dispatch.pages.hours import day_of
 from dispatch.pages.inbox import Told, open_notices, told_since
@@ -17,13 +18,14 @@ from repairs.domain.progress import LIVE_STAGES, Stage
 from repairs.domain.units import Dimension, words
 from repairs.models import Account
 from repairs.pages.clock_faces import ClockFace, stage_now
-from repairs.pages.clock_words import hours_there
+from repairs.pages.clock_words import hour, hours_there
 from repairs.pages.figures import Figure, kit_words, pressure_words
 from repairs.pages.live_faces import live_faces
 from repairs.pages.marks import mark_of
 from repairs.selectors import clocks_at, progress_of
 
 MOST_LATER = 5
+_SAME_START = timedelta(minutes=1)
 
 _DONE = frozenset({Stage.FILMED, Stage.CLOSED, Stage.ACCEPTED, Stage.RETURNED})
 """Nothing is left to do in the street."""
@@ -62,6 +64,7 @@ class CrewDay:
     zone: str
     jobs: tuple[Job, ...]
     orders: tuple[str, ...]
+    leaves: str
     later: tuple[Job, ...]
     inbox: tuple[Told, ...]
     told_today: tuple[Told, ...]
@@ -100,11 +103,37 @@ def crew_day(account: Account, *, now: datetime) -> CrewDay | None:
             for chain in together(today)
             if any(str(row.repair_id) in to_do for row in chain)
         ),
+        leaves=_leaves(crew, today, now),
         later=tuple(_job(row, now, crew.time_zone) for row in later),
         inbox=open_notices(account, now=now),
         told_today=told_since(account, since=first, now=now),
         load_out=load_out(crew, today, today=date_there),
     )
+
+
+def _leaves(crew: Crew, today: Sequence[Assignment], now: datetime) -> str:
+    """Say when to leave the yard by the plan that stands, until it is time; else nothing."""
+    zone = ZoneInfo(crew.time_zone)
+    stop = (
+        PlanStop.objects.filter(
+            crew=crew, plan__state=Plan.PUBLISHED, on=now.astimezone(zone).date(), number=1
+        )
+        .order_by("-plan__published_at")
+        .first()
+    )
+    told = stop.numbers.get("day_leaves_at") if stop else None
+    if stop is None or told is None or datetime.fromisoformat(told) <= now:
+        return ""
+    # Moved by hand since: then the plan's hour is not this crew's any more.
+    stands = any(
+        row.repair_id == stop.repair_id and abs(row.starts_at - stop.starts_at) < _SAME_START
+        for row in today
+    )
+    at, there = (
+        hour(each, crew.time_zone, now=now)
+        for each in (datetime.fromisoformat(told), stop.arrives_at)
+    )
+    return f"Leave the yard at {at}: at {stop.name} by {there}." if stands else ""
 
 
 def _live_ones_first(row: Assignment) -> tuple[bool, datetime]:

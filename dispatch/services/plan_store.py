@@ -122,6 +122,7 @@ def _numbers(draft: Draft, timeline: Timeline, stop: Stop) -> dict[str, Any]:
         "finish_s": repair.finish_s,
         "day_travel_s": timeline.travel_s,
         "day_overtime_s": timeline.overtime_s,
+        "day_leaves_at": at(draft.problem.crew_day[timeline.crew_day].starts_s).isoformat(),
         "day_back_at": at(timeline.back_s).isoformat(),
         "lunch_at": None if lunch is None else at(lunch.starts_s).isoformat(),
         "lunch_where": None if lunch is None else lunch.where,

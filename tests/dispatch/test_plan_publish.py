@@ -1,12 +1,14 @@
 """Publishing sends the crews in one transaction, or changes nothing."""
 
-from datetime import time, timedelta
+from datetime import datetime, time, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from dispatch.domain.what_if import Supposition, WhatIf
 from dispatch.models import Assignment, Crew, Equipment, Notice, Plan, PlanStop
+from dispatch.pages.crew_day import crew_day
 from dispatch.services.assign import assign, cancel_assignment
 from dispatch.services.plan_by_hand import Put, move_stop
 from dispatch.services.plan_publish import publish_plan
@@ -391,3 +393,27 @@ def test_a_shorter_plan_leaves_what_was_told_of_the_days_after(company: Company)
 
     assert not Notice.objects.filter(settled_at__isnull=False).exists()
     assert Notice.objects.filter(subject_id=str(draft.pk)).exists()
+
+
+def test_the_crews_page_says_when_to_leave_the_yard(company: Company) -> None:
+    """By the plan that stands, until it is time; nothing once the day was changed by hand."""
+    plan = publish(company, planned(company))
+    first = plan.stops.filter(number=1).select_related("crew").first()
+    assert first is not None
+    zone = ZoneInfo(first.crew.time_zone)
+    seven = datetime.combine(first.on, time(7), zone)
+    lead = CrewMemberFactory(crew=first.crew, lead=True).account
+
+    def said(at: datetime) -> str:
+        day = crew_day(lead, now=at)
+        assert day is not None
+        return day.leaves
+
+    there = first.arrives_at.astimezone(zone)
+    words = f"Leave the yard at 07:00: at {first.name} by {there:%H:%M}."
+    assert said(seven - timedelta(hours=1)) == words
+    assert said(seven) == ""
+    assert said(seven - timedelta(days=1)) == ""
+    row = Assignment.objects.get(repair=first.repair, cancelled_at=None)
+    cancel_assignment(assignment=row, reason="invented", by=company.dispatcher, now=now())
+    assert said(seven - timedelta(hours=1)) == ""
