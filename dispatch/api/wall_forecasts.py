@@ -21,7 +21,7 @@ from repairs.models import Site
 
 _SUCH_AS = {
     "site": "3f0c1d0a-8d5e-4b6e-9a51-6d0f4f1f0a11",
-    "day": "2031-03-14",
+    "day": "2026-12-14",
     "wall_temperature": {"value": 9, "unit": "degC"},
     "source": "the town's ground probes, corrected for rain",
 }

@@ -1,13 +1,15 @@
 """What the dispatcher sets before any plan: hours, pins, prices."""
 
 from collections.abc import Mapping
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from django.db import transaction
 
 from dispatch.domain.plan.weights import Weights
+from dispatch.domain.plan_horizon import day_there
 from dispatch.models import Crew, Pin, PlanPrices, WorkHours
+from dispatch.services.plan_ask import FURTHEST_DAYS
 from repairs.domain.edition import edition_of, refuse_stale
 from repairs.domain.problem import Fault, malformed
 from repairs.models import Account, Repair
@@ -60,9 +62,15 @@ def set_hours(
 ) -> WorkHours:
     """Say when a crew works on a weekday or on one date; without times it has that day off."""
     if (weekday is None) == (on is None):
-        raise malformed(Fault("weekday", str(weekday), "a weekday or a date, one of the two"))
+        found = _said(weekday) if weekday is None else "a weekday and a date"
+        raise malformed(Fault("weekday", found, "a weekday or a date, one of the two"))
     if (begins is None) != (ends is None):
-        raise malformed(Fault("ends", str(ends), "both begins and ends, or neither: a day off"))
+        missing = ("begins", begins) if begins is None else ("ends", ends)
+        expected = "both begins and ends, or neither: a day off"
+        raise malformed(Fault(missing[0], _said(missing[1]), expected))
+    if begins is not None and begins == ends:
+        expected = f"another time than it begins; one before {_said(begins)} is the next morning's"
+        raise malformed(Fault("ends", _said(ends), expected))
     row, _ = WorkHours.objects.update_or_create(
         crew=crew,
         weekday=weekday,
@@ -82,9 +90,18 @@ def pin_repair(
     by: Account,
     now: datetime,
 ) -> Pin:
-    """Decide that a repair belongs to a crew, to a day, or to both; a new pin replaces the old."""
+    """Decide that a repair belongs to a crew, to a day, or to both; a new pin replaces the old.
+
+    A pin that no plan could keep is refused: of a day gone by or beyond what is planned, or of
+    a crew whose days no plan knows.
+    """
     if crew is None and on is None:
         raise malformed(Fault("crew", "nothing", "a crew, a day, or both"))
+    _refuse_unknown_days(crew)
+    zone = repair.run.site.time_zone if crew is None else crew.time_zone
+    first, last = day_there(now, zone), day_there(now, zone) + timedelta(days=FURTHEST_DAYS)
+    if on is not None and not first <= on <= last:
+        raise malformed(Fault("on", on.isoformat(), f"a day from {first} to {last}"))
     row, _ = Pin.objects.update_or_create(
         repair=repair,
         defaults={
@@ -96,6 +113,19 @@ def pin_repair(
         },
     )
     return row
+
+
+def _refuse_unknown_days(crew: Crew | None) -> None:
+    """Refuse a crew that no plan can send: it has no yard, or no hours."""
+    if crew is None:
+        return
+    if crew.yard_id is None:
+        lacks = "has no yard"
+    elif not crew.work_hours.filter(begins__isnull=False).exists():
+        lacks = "has no hours"
+    else:
+        return
+    raise malformed(Fault("crew", f"{crew.code}, which {lacks}", "a crew with a yard and hours"))
 
 
 @transaction.atomic
@@ -121,3 +151,10 @@ def refuse_prices(prices: Mapping[str, int]) -> None:
         Weights(**prices)
     except ValueError as error:
         raise malformed(Fault("prices", str(dict(prices)), str(error))) from error
+
+
+def _said(value: time | int | None) -> str:
+    """Return what was found as a fault says it: a time to the minute, null as nothing."""
+    if isinstance(value, time):
+        return f"{value:%H:%M}"
+    return "nothing" if value is None else str(value)

@@ -1,7 +1,7 @@
 """Asks what would be if a crew were late, a packer broken, one repair more urgent, or it rained."""
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.db import transaction
 
@@ -10,6 +10,7 @@ from dispatch.models import Plan, PlanRun
 from dispatch.plan_facts.facts import company_prices
 from dispatch.services.plan_ask import ask_for_plan
 from dispatch.services.plan_setup import refuse_prices
+from repairs.domain.problem import Fault, malformed
 from repairs.models import Account
 
 
@@ -28,8 +29,10 @@ def make_what_if(
     """Have a plan made from this one, with more supposed beside the rows as they stand then.
 
     What this plan supposed already is supposed again. Started work is frozen, and a promise
-    is broken only where that is worth its price. Nobody is sent before it is published.
+    is broken only where that is worth its price. Nobody is sent before it is published. A day
+    that is none of the plan's is refused: nothing would come of it.
     """
+    _refuse_other_days(plan, changes)
     those = (*supposed_from(plan.changes).those, *changes)
     refuse_prices({**company_prices(), **Supposed(those).prices()})
     return ask_for_plan(
@@ -44,3 +47,14 @@ def make_what_if(
         search_s=search_s,
         iterations=iterations,
     )
+
+
+def _refuse_other_days(plan: Plan, changes: Sequence[WhatIf]) -> None:
+    last = plan.starts_on + timedelta(days=plan.days - 1)
+    faults = [
+        Fault(f"changes[{n}].on", str(each.on), f"a day of the plan, {plan.starts_on} to {last}")
+        for n, each in enumerate(changes)
+        if each.on is not None and not plan.starts_on <= each.on <= last
+    ]
+    if faults:
+        raise malformed(*faults)

@@ -35,6 +35,7 @@ _OF_FIELD: Sequence[tuple[type[serializers.Field], str]] = (
     (serializers.UUIDField, "a UUID such as 018f2d6e-7c1a-7b60-9a53-2f1a4f6f9f10"),
     (serializers.DateTimeField, "a time with its offset, such as 2026-11-25T09:30:00-05:00"),
     (serializers.DateField, "a date such as 2026-11-25"),
+    (serializers.TimeField, "a time such as 07:00"),
     (serializers.EmailField, "an e-mail address"),
     (serializers.FileField, "a file"),
     (serializers.BaseSerializer, "an object"),

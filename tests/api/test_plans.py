@@ -297,6 +297,24 @@ def test_a_supposition_that_makes_no_sense_is_named(
     assert len(dora.get(f"{API}/plan-runs").json()["results"]) == 1
 
 
+def test_a_day_outside_the_plan_is_not_supposed(company: Company, dora: APIClient) -> None:
+    """The days before and after it are named with those that would be right."""
+    plan = first(dora, company)
+    day = company.tomorrow
+    changes = [
+        {"kind": "crew away", "crew": "CREW-0", "on": (day + timedelta(days=n)).isoformat()}
+        for n in (0, 1, -1)
+    ]
+
+    answer = dora.post(f"{API}/plans/{plan['id']}/what-if", {"changes": changes})
+
+    assert answer.status_code == 422
+    assert [(each["field"], each["expected"]) for each in answer.json()["errors"]] == [
+        (f"changes[{n}].on", f"a day of the plan, {day} to {day}") for n in (1, 2)
+    ]
+    assert len(dora.get(f"{API}/plan-runs").json()["results"]) == 1
+
+
 def test_a_second_run_of_the_same_days_is_refused_with_its_percentage(
     company: Company, dora: APIClient
 ) -> None:

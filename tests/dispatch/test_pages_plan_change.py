@@ -204,6 +204,27 @@ def test_a_pin_wants_a_place_and_a_reason(company: Company, dispatcher: Account)
     )
 
 
+def test_a_pin_that_no_plan_could_keep_is_refused(company: Company, dispatcher: Account) -> None:
+    """A day gone by, one beyond all plans, a crew without a yard: named where it was typed."""
+    plan = planned(company)
+    repair = only_stop(plan).repair
+    company.crews[0].yard = None
+    company.crews[0].save(update_fields=["yard"])
+    company.crews[1].work_hours.all().delete()
+
+    for typed, box, words in [
+        ({"pin-on": "2020-01-01"}, "pin-on", "Found 2020-01-01, expected a day from"),
+        ({"pin-on": "9999-12-31"}, "pin-on", "Found 9999-12-31, expected a day from"),
+        ({"pin-crew": "CREW-0"}, "pin-reason", "Found CREW-0, which has no yard, expected"),
+        ({"pin-crew": "CREW-1"}, "pin-reason", "Found CREW-1, which has no hours, expected"),
+    ]:
+        body = {"act": "pin", "pin-reason": "noise", **typed}
+        page = sent(dispatcher, address(plan, repair), body, status=422)
+        assert words in page.text
+        assert page.typed[box] == body[box]
+    assert not Pin.objects.exists()
+
+
 @pytest.mark.parametrize("who", ["administrator", "reviewer", "crew_lead", "client_user"])
 def test_only_a_dispatcher_changes_a_plan(
     company: Company, who: str, request: pytest.FixtureRequest

@@ -1,5 +1,6 @@
 """What if: supposed on a page, made, and put beside the plan with each difference's cause."""
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -10,6 +11,7 @@ from duework.runner import run_due
 from repairs.models import Account
 from tests.dispatch.plan_pages import page_address, sent, went
 from tests.dispatch.plan_rows import Company, a_company, ask, planned
+from tests.factories import RepairFactory
 from tests.page_reader import client_of, look
 from tests.proof_factories import PlanFactory
 
@@ -97,6 +99,9 @@ def test_all_boxes_open_it_is_planned_again(company: Company, dispatcher: Accoun
             "priority A' must be more than 'Leaving out priority B'",
         ),
         ({"search_s": "3600"}, "search_s", "less than or equal to 600"),
+        ({"late_min": "45"}, "late_min", "Say this, too"),
+        ({"price_min": "50"}, "price_min", "Say this, too"),
+        ({"idle_where": "everywhere"}, "label", "Say this, too"),
     ],
 )
 def test_half_a_supposition_is_named_and_kept(
@@ -112,6 +117,33 @@ def test_half_a_supposition_is_named_and_kept(
     assert page.typed[box] == body.get(box, "")
     assert page.typed["label"] == "kept"
     assert PlanRun.objects.count() == 1
+
+
+def test_a_day_without_its_crew_is_named(company: Company, dispatcher: Account) -> None:
+    """The second day was chosen, and nobody for it: nothing is dropped in silence."""
+    plan = planned(company, days=2)
+    second = (plan.starts_on + timedelta(days=1)).isoformat()
+
+    page = sent(
+        dispatcher, page_address(plan, "/what-if"), {**BOXES, "away_on": second}, status=422
+    )
+
+    assert "Say this, too" in page.text
+    assert PlanRun.objects.count() == 1
+
+
+def test_urgent_may_be_what_can_be_planned(company: Company, dispatcher: Account) -> None:
+    """A repair that nobody prescribed is not offered, and not taken."""
+    bare = RepairFactory()
+    plan = planned(company)
+    address = page_address(plan, "/what-if")
+
+    offered = client_of(dispatcher).get(address).content.decode()
+    page = sent(dispatcher, address, {**BOXES, "urgent": str(bare.pk)}, status=422)
+
+    assert f'value="{company.repairs[0].pk}"' in offered
+    assert f'value="{bare.pk}"' not in offered
+    assert "Select a valid choice" in page.text
 
 
 def test_while_another_is_made_it_says_so(company: Company, dispatcher: Account) -> None:

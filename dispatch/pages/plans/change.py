@@ -91,14 +91,19 @@ class ChangePage(DoorPage):
             shown = _Shown(self._fresh(plan, repair).put, form, status=422)
             return self._shown(request, plan, repair, shown)
         said = form.cleaned_data
-        pin_repair(
-            repair=repair,
-            crew=said["crew"],
-            on=said["on"],
-            reason=said["reason"],
-            by=self.account,
-            now=timezone.now(),
-        )
+        try:
+            pin_repair(
+                repair=repair,
+                crew=said["crew"],
+                on=said["on"],
+                reason=said["reason"],
+                by=self.account,
+                now=timezone.now(),
+            )
+        except Refused as refused:
+            show_on(form, refused)
+            shown = _Shown(self._fresh(plan, repair).put, form, status=refused.status)
+            return self._shown(request, plan, repair, shown)
         return redirect(f"/plans/{plan.pk}/repairs/{repair.pk}")
 
     def _unpin(self, request: HttpRequest, plan: Plan, repair: Repair) -> HttpResponse:  # noqa: ARG002

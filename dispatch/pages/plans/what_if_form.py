@@ -46,7 +46,11 @@ class WhatIfForm(forms.Form):
         required=False,
     )
     urgent = forms.ModelChoiceField(
-        Repair.objects.none(), label="Repair", empty_label="none", required=False
+        Repair.objects.none(),
+        label="Repair",
+        empty_label="none",
+        required=False,
+        help_text="One that can be planned: of others urgency changes nothing.",
     )
     idle_on = forms.ChoiceField(label="On", required=False)
     idle_where = forms.ChoiceField(label="Where", choices=WHERE, required=False)
@@ -73,18 +77,28 @@ class WhatIfForm(forms.Form):
             box.choices = [*first, *days]
         box = self.fields["urgent"]
         assert isinstance(box, forms.ModelChoiceField)  # noqa: S101 - declared above
-        box.queryset = repairs_of(plan)
+        box.queryset = to_plan_in(plan)
 
     def clean(self) -> dict[str, Any]:
-        """Ask for the rest of a group of which the first box is filled."""
+        """Ask for the rest of a group of which a box is filled: nothing typed is dropped."""
         cleaned: dict[str, Any] = super().clean() or {}
         for _, names in GROUPS:
+            if names[0] in self.errors:
+                continue
             if not cleaned.get(names[0]):
+                if any(self._is_filled(name) for name in names[1:]):
+                    self.add_error(names[0], _ALSO)
                 continue
             for name in names[1:]:
                 if name not in self.errors and cleaned.get(name) in {None, ""}:
                     self.add_error(name, _ALSO)
         return cleaned
+
+    def _is_filled(self, name: str) -> bool:
+        """Return whether somebody filled a box, so that it is another than it was shown."""
+        box, typed = self.fields[name], self.data.get(name, "")
+        first = str(next(iter(box.choices))[0]) if isinstance(box, forms.ChoiceField) else ""
+        return typed.strip() not in {"", first}
 
     @property
     def groups(self) -> list[tuple[str, list[forms.BoundField]]]:
@@ -126,6 +140,15 @@ def repairs_of(plan: Plan) -> Any:
     known = [
         *plan.stops.values_list("repair_id", flat=True),
         *plan.left_out.values_list("repair_id", flat=True),
+    ]
+    return Repair.objects.filter(pk__in=known).order_by("ref")
+
+
+def to_plan_in(plan: Plan) -> Any:
+    """Return every repair that could be planned: of another one urgency would change nothing."""
+    known = [
+        *plan.stops.values_list("repair_id", flat=True),
+        *plan.left_out.filter(refused=False).values_list("repair_id", flat=True),
     ]
     return Repair.objects.filter(pk__in=known).order_by("ref")
 
