@@ -229,3 +229,4 @@ def test_the_list_says_how_many_are_served_and_left_out(
 
     assert f"/plans/{plan.pk}" in page.links
     assert "2 and 1 left out" in page.text
+    assert "nothing supposed" in page.text

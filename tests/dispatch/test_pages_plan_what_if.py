@@ -177,7 +177,9 @@ def test_several_stand_side_by_side_with_causes(company: Company, dispatcher: Ac
         f"supposed: crew {company.crews[0].code} does not go out on {day_words(plan.starts_on)}"
         in page.text
     )
-    assert "had to: its crew does not go out then" in page.text
+    gone = f"{company.crews[0].code} does not go out on {plan.starts_on:%a %d %b}"
+    assert f"had to: its crew does not go out then (crew {gone})" in page.text
+    assert f"{company.crews[0].code}/" not in page.text
     watch = client_of(dispatcher).get(f"/plan-runs/{others[0].run.pk}").content.decode()
     assert f"/plans/beside?plan={plan.pk}&amp;plan={others[0].pk}" in watch
     assert (

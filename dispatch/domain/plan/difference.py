@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from dispatch.domain.plan.could_stay import could_stay
 from dispatch.domain.plan.fit import misfit
@@ -104,14 +105,14 @@ def _cause(problem: Problem, plan: Plan, before: Plan, repair: PlannedRepair, ol
     """Return why a repair is not where it was: what forbids it, or what was saved."""
     day = problem.crew_day.get(old)
     if day is None:
-        return Refusal("crew_day_gone", repair.ref, f"{old} is no longer there")
+        return Refusal("crew_day_gone", repair.ref, _named(old, " does not go out"))
     if (refusal := misfit(day, repair)) is not None:
         return refusal
     rest = [problem.repair[each] for each in before[old] if each in problem.repair]
     rest = [each for each in rest if misfit(day, each) is None]
     driven = drive(problem.travel, day, rest)
     if isinstance(driven, Refusal) and repair.ref not in could_stay(problem, before, plan, old):
-        words = f"the old route of {old} can no longer be driven: {driven.words}"
+        words = f"the old route of {_named(old)} can no longer be driven: {driven.words}"
         return Refusal("route_no_longer_fits", repair.ref, words, driven.short_s)
     return _choice(problem, plan, before, repair, old)
 
@@ -133,6 +134,21 @@ def _price(routes: Routes, repair: PlannedRepair, now: str | None) -> int:
         return 0
     found = routes.best_in(routes.problem.crew_day[now], repair)
     return found.more_s if isinstance(found, WayIn) else 0
+
+
+def _named(crew_day: str, verb: str = "") -> str:
+    """Return a crew-day as people call it, where it is a crew's code and a date.
+
+    Parameters
+    ----------
+    verb : str
+        What is said of the crew, between it and its day.
+    """
+    crew, _, on = crew_day.rpartition("/")
+    try:
+        return f"crew {crew}{verb} on {date.fromisoformat(on):%a %d %b}"
+    except ValueError:
+        return f"{crew_day}{verb}"
 
 
 def _names(refs: Sequence[str]) -> str:

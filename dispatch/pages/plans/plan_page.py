@@ -140,7 +140,7 @@ def related(plan: Plan) -> tuple[Related, ...]:
 def _related(row: Plan) -> Related:
     those = supposed_from(row.changes).those
     said = "; ".join(supposed_words(each) for each in those)
-    how = "by hand" if row.method == "by hand" else said or "planned from the rows"
+    how = "by hand" if row.method == "by hand" else said or "planned from the orders as they stood"
     named = f"{row.label}: {how}" if row.label else how
     words = f"{named} ({moment(row.planned_at, row.zone)}, {row.state})"
     return Related(str(row.pk), words, STATE_MARKS[row.state])
