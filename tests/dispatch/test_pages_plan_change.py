@@ -157,8 +157,8 @@ def test_what_does_not_fit_is_refused_with_every_reason(dispatcher: Account) -> 
         ("crew", "NOBODY", "Choose one of the crews."),
         ("crew", "", "Choose one of the crews."),
         ("on", "2020-01-01", "Choose one of the days of this plan."),
-        ("number", "0", "greater than or equal to 1"),
-        ("number", "<b>first</b>", "Enter a whole number."),
+        ("number", "0", "Expected a whole number from 1 to 200."),
+        ("number", "<b>first</b>", "Expected a whole number from 1 to 200."),
     ],
 )
 def test_a_place_that_is_none_is_named(

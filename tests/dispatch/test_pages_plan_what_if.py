@@ -89,16 +89,16 @@ def test_all_boxes_open_it_is_planned_again(company: Company, dispatcher: Accoun
     ("typed", "box", "words"),
     [
         ({"late_crew": "CREW-0"}, "late_min", "Say this, too"),
-        ({"late_crew": "CREW-0", "late_min": "0"}, "late_min", "greater than or equal to 1"),
+        ({"late_crew": "CREW-0", "late_min": "0"}, "late_min", "a whole number from 1 to 1440."),
         ({"late_crew": "CREW-9", "late_min": "5"}, "late_min", "Choose one of the crews."),
-        ({"packer": "<b>PK</b>"}, "label", "Select a valid choice"),
+        ({"packer": "<b>PK</b>"}, "label", "Choose one of those that are offered."),
         ({"price": "change_s"}, "price_min", "Say this, too"),
         (
             {"price": "a_s", "price_min": "1"},
             "price_min",
             "priority A' must be more than 'Leaving out priority B'",
         ),
-        ({"search_s": "3600"}, "search_s", "less than or equal to 600"),
+        ({"search_s": "3600"}, "search_s", "Expected a whole number from 1 to 600."),
         ({"late_min": "45"}, "late_min", "Say this, too"),
         ({"price_min": "50"}, "price_min", "Say this, too"),
         ({"idle_where": "everywhere"}, "label", "Say this, too"),
@@ -143,7 +143,7 @@ def test_urgent_may_be_what_can_be_planned(company: Company, dispatcher: Account
 
     assert f'value="{company.repairs[0].pk}"' in offered
     assert f'value="{bare.pk}"' not in offered
-    assert "Select a valid choice" in page.text
+    assert "Choose one of those that are offered." in page.text
 
 
 def test_while_another_is_made_it_says_so(company: Company, dispatcher: Account) -> None:

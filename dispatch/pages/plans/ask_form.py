@@ -8,6 +8,7 @@ from django import forms
 from django.conf import settings
 
 from dispatch.domain.what_if import Supposed, Supposition, WhatIf
+from dispatch.pages.plans.box_words import say_what_is_right
 from dispatch.pages.plans.plan_words import PRICE_WORDS
 from dispatch.plan_facts.facts import weights_now
 from dispatch.services.plan_ask import MOST_DAYS
@@ -47,6 +48,7 @@ class AskForm(forms.Form):
         super().__init__(*args, **kwargs)
         for name, seconds in now_prices().items():
             self.fields[f"{PRICE}{name}"] = _price_box(name, seconds)
+        say_what_is_right(self)
 
     def clean(self) -> dict[str, Any]:
         """Ask for days that follow each other and are not too many."""

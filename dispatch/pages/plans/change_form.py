@@ -7,6 +7,7 @@ from django import forms
 
 from dispatch.models import Crew, Plan
 from dispatch.pages.plans.ask_form import DayBox
+from dispatch.pages.plans.box_words import say_what_is_right
 from dispatch.pages.plans.plan_words import day_words
 
 NO_CREW = "Choose one of the crews."
@@ -50,6 +51,7 @@ class PutForm(forms.Form):
         assert isinstance(box, forms.ChoiceField)  # noqa: S101 - declared above
         box.choices = [(day.isoformat(), day_words(day)) for day in days_of(plan)]
         box.error_messages = {"required": NO_DAY, "invalid_choice": NO_DAY}
+        say_what_is_right(self)
 
     @property
     def day(self) -> date:

@@ -9,6 +9,7 @@ from django.conf import settings
 from dispatch.domain.what_if import Supposition, WhatIf
 from dispatch.models import Equipment, Plan
 from dispatch.pages.plans.ask_form import seconds_of
+from dispatch.pages.plans.box_words import say_what_is_right
 from dispatch.pages.plans.change_form import CrewBox, days_of
 from dispatch.pages.plans.plan_words import PRICE_WORDS, day_words
 from repairs.models import Repair
@@ -78,6 +79,7 @@ class WhatIfForm(forms.Form):
         box = self.fields["urgent"]
         assert isinstance(box, forms.ModelChoiceField)  # noqa: S101 - declared above
         box.queryset = to_plan_in(plan)
+        say_what_is_right(self)
 
     def clean(self) -> dict[str, Any]:
         """Ask for the rest of a group of which a box is filled: nothing typed is dropped."""
@@ -96,9 +98,9 @@ class WhatIfForm(forms.Form):
 
     def _is_filled(self, name: str) -> bool:
         """Return whether somebody filled a box, so that it is another than it was shown."""
-        box, typed = self.fields[name], self.data.get(name, "")
-        first = str(next(iter(box.choices))[0]) if isinstance(box, forms.ChoiceField) else ""
-        return typed.strip() not in {"", first}
+        day = self.plan.starts_on.isoformat()
+        shown = {"late_on": day, "away_on": day, "idle_where": RAIN}
+        return self.data.get(name, "").strip() not in {"", shown.get(name, "")}
 
     @property
     def groups(self) -> list[tuple[str, list[forms.BoundField]]]:
