@@ -12,10 +12,10 @@ from repairs.models import Account, Prescription, Repair
 class Assignment(models.Model):
     """A repair given to a crew for a span of time, with the prescription it goes out with.
 
-    A cancelled row stays. On PostgreSQL an exclusion constraint (migrations
-    0002 and 0006) refuses two live rows of one crew that overlap; on SQLite the service
-    checks the same inside its IMMEDIATE transaction. A row `beside` another one is set up
-    in that one's cure, with a second packer: the two overlap, as they are meant to.
+    A cancelled row stays. The database refuses two live rows of one crew that overlap: on
+    PostgreSQL by an exclusion constraint (migrations 0002 and 0006), on SQLite by triggers
+    (0011). A row `beside` another one is set up in that one's cure, with a second packer:
+    the two overlap, as they are meant to.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)

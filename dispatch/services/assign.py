@@ -32,8 +32,8 @@ def assign(
     of its own.
 
     Two dispatchers at once: on SQLite the second waits for the first, since
-    the transaction is IMMEDIATE; on PostgreSQL the crew's row is locked, and
-    the exclusion constraint stands behind it.
+    the transaction is IMMEDIATE; on PostgreSQL the crew's row is locked. Behind
+    both the database itself refuses a double booking.
     """
     if ends_at <= starts_at:
         raise malformed(Fault("ends_at", ends_at.isoformat(), "a time after starts_at"))

@@ -4,7 +4,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
-from django.db import IntegrityError, connection, transaction
+from django.db import IntegrityError, transaction
 
 from dispatch.models import Assignment, Crew
 from dispatch.services.assign import assign, cancel_assignment
@@ -223,9 +223,7 @@ def test_a_naive_time_is_refused_at_the_door(
     assert [error["field"] for error in answer.json()["errors"]] == ["starts_at"]
 
 
-@pytest.mark.skipif(
-    connection.vendor != "postgresql", reason="exclusion constraints are PostgreSQL's"
-)
+@pytest.mark.parametrize("written", ["inserted", "moved"])
 @pytest.mark.parametrize(
     ("begin", "cancelled", "refused"),
     [
@@ -237,20 +235,23 @@ def test_a_naive_time_is_refused_at_the_door(
         (0 * HOUR, True, False),  # taken back: it holds nothing
     ],
 )
-def test_postgresql_itself_refuses_a_double_booking(
-    ready: Crew, begin: timedelta, cancelled: bool, refused: bool
+def test_the_database_itself_refuses_a_double_booking(
+    ready: Crew, begin: timedelta, cancelled: bool, refused: bool, written: str
 ) -> None:
-    """Even rows written past the service cannot book a crew twice."""
+    """Even rows written past the service, or moved past it, cannot book a crew twice."""
     start = now()
     AssignmentFactory(crew=ready, starts_at=start, ends_at=start + 5 * HOUR)
     row = AssignmentFactory.build(
         repair=RepairFactory(),
         crew=ready,
-        starts_at=start + begin,
-        ends_at=start + begin + 5 * HOUR,
+        starts_at=start + 99 * HOUR,
+        ends_at=start + 100 * HOUR,
         cancelled_at=start if cancelled else None,
     )
     row.prescription, row.assigned_by = PrescriptionFactory(repair=row.repair), AccountFactory()
+    if written == "moved":
+        row.save()
+    row.starts_at, row.ends_at = start + begin, start + begin + 5 * HOUR
 
     if refused:
         with pytest.raises(IntegrityError, match="no_double_booking"), transaction.atomic():
