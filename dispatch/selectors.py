@@ -19,6 +19,7 @@ from dispatch.models import (
     Qualification,
     SetAside,
 )
+from dispatch.models.assignment import FREE_AT
 from repairs.domain.fitness import Answer
 from repairs.domain.problem import Refused
 from repairs.domain.roles import CREW, OFFICE, Role
@@ -172,7 +173,10 @@ def proposal_for(
         kits_needed=result["sleeve_count"],
         qualifications=tuple(prescription.requirement_set.qualifications),
         others=tuple(
-            _span(row) for row in others.filter(starts_at__lt=ends_at, ends_at__gt=starts_at)
+            _span(row)
+            for row in others.alias(free_at=FREE_AT).filter(
+                starts_at__lt=ends_at, free_at__gt=starts_at
+            )
         ),
         held=tuple(
             Held(row.member.name, row.kind, row.expires_on)
@@ -187,7 +191,7 @@ def proposal_for(
 
 def _span(row: Assignment) -> Span:
     beside = "" if row.beside_id is None else str(row.beside_id)
-    return Span(row.starts_at, row.ends_at, row.repair.ref, str(row.pk), beside)
+    return Span(row.starts_at, row.freed_at or row.ends_at, row.repair.ref, str(row.pk), beside)
 
 
 def _beside(outer: Assignment) -> Beside:

@@ -135,6 +135,13 @@ SOURCES = (
          "assigned_by_id"),
     ),
     Source(
+        "crew freed sooner",
+        Assignment,
+        "freed_at",
+        (),
+        Q(freed_at__isnull=False),
+    ),
+    Source(
         "assignment cancelled",
         Assignment,
         "cancelled_at",

@@ -12,6 +12,7 @@ from dispatch.domain.plan.problem import CrewDay, Lunch, Overlap, PackerRange
 from dispatch.domain.plan_horizon import Horizon, instant_of
 from dispatch.domain.what_if import Supposed
 from dispatch.models import Assignment, Crew, Qualification, WorkHours
+from dispatch.models.assignment import FREE_AT
 from dispatch.plan_facts.places import Places, place_of_yard
 from dispatch.selectors import free_stock
 from repairs.domain.progress import Stage
@@ -209,4 +210,5 @@ def stock_beside(crew: Crew, moved: Iterable[UUID]) -> tuple[Stock, ...]:
         crew=crew, cancelled_at__isnull=True
     ).exclude(pk__in=list(moved))
     # What was over before the truck was counted is gone from the count.
-    return free_stock(crew, others.exclude(Q(repair__stage__in=_OVER) & Q(ends_at__lt=counted)))
+    over = Q(repair__stage__in=_OVER) & Q(free_at__lt=counted)
+    return free_stock(crew, others.alias(free_at=FREE_AT).exclude(over))

@@ -181,9 +181,10 @@ def _end_what_is_done(stops: Iterable[PlanStop], now: datetime) -> None:
         cancelled_at__isnull=True,
         starts_at__lt=now,
         ends_at__gt=now,
+        freed_at__isnull=True,
         repair__stage__in=_DONE,
     )
-    early.update(ends_at=now)
+    early.update(freed_at=now)
 
 
 def _superseded(plan: Plan) -> list[dict[str, object]]:

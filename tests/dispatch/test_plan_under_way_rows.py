@@ -10,6 +10,8 @@ from dispatch.plan_facts.facts import PlanFacts, plan_facts
 from dispatch.services.assign import assign
 from dispatch.services.plan_publish import publish_plan
 from duework.runner import run_due
+from qa.history_check import history_faults
+from qa.services.write_history import write_history
 from repairs.models import Account, Repair
 from tests.dispatch.plan_rows import Company, a_company, ask
 from tests.factories import now
@@ -162,6 +164,7 @@ def test_a_second_sleeve_is_still_to_come_while_the_first_one_cures(company: Com
 def test_a_crew_that_has_filmed_is_free_at_once_and_at_that_site(company: Company) -> None:
     """Told to be there for three hours more, it was quick: its next repair may begin now."""
     crew, repair = company.crews[0], company.repairs[0]
+    company.crews[1].work_hours.all().delete()  # so that it is this crew that goes on
     begin(company, repair, crew, ["arrived"], HOUR)
     Repair.objects.filter(pk=repair.pk).update(stage="filmed")
     at = now()
@@ -175,5 +178,13 @@ def test_a_crew_that_has_filmed_is_free_at_once_and_at_that_site(company: Compan
     run_due()
     run.refresh_from_db()
     assert run.plan is not None
-    publish_plan(plan=run.plan, by=company.dispatcher, now=now())
+    told = repair.assignments.get().ends_at
+    write_history(now=now())
+    published = now()
+    publish_plan(plan=run.plan, by=company.dispatcher, now=published)
+    write_history(now=now())
+
     assert Assignment.objects.filter(cancelled_at__isnull=True).count() == 3
+    row = repair.assignments.get()
+    assert (row.ends_at, row.freed_at) == (told, published)  # what it was told stays
+    assert not history_faults(now=now()).faults
