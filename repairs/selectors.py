@@ -22,13 +22,11 @@ from repairs.domain.progress import (
 from repairs.domain.stored_prescription import clock_basis
 from repairs.domain.token_digest import digest_of
 from repairs.models import (
-    Account,
     Chart,
     DeviceToken,
     FieldEvent,
     Prescription,
     Repair,
-    RequirementSet,
 )
 
 
@@ -157,11 +155,6 @@ def order_changed_since(repair: Repair, prescription: Prescription) -> bool:
     return bool(changes) and prescription.created_at < max(changes)
 
 
-def newest_requirement_set(name: str) -> RequirementSet | None:
-    """Return the highest version of a requirement set."""
-    return RequirementSet.objects.filter(name=name).order_by("-version").first()
-
-
 def chart_value(row: Chart) -> ChartValue:
     """Return a stored chart as the calculations use it."""
     return ChartValue(
@@ -171,11 +164,6 @@ def chart_value(row: Chart) -> ChartValue:
         version=row.version,
         source=row.source,
     )
-
-
-def account_of(username: str) -> Account | None:
-    """Return an account by its sign-in name."""
-    return Account.objects.filter(username=username).first()
 
 
 def clocks_at(repair: Repair, *, now: datetime, attempt: int | None = None) -> Clocks | None:

@@ -45,16 +45,6 @@ class FieldEventFactory(DjangoModelFactory[repairs.FieldEvent]):
     received_at = factory.LazyFunction(now)
 
 
-class ClockReadingFactory(DjangoModelFactory[repairs.ClockReading]):
-    class Meta:
-        model = repairs.ClockReading
-
-    repair = factory.SubFactory(RepairFactory)
-    attempt = 1
-    working_status = cure_status = "not_started"
-    computed_at = factory.LazyFunction(now)
-
-
 class PrescriptionFactory(DjangoModelFactory[repairs.Prescription]):
     """A stored calculation; its figures are just enough for an assignment to show them."""
 

@@ -5,9 +5,9 @@ from datetime import datetime, timedelta
 from uuid import UUID
 
 from dispatch.domain.plan.problem import CrewDay
+from dispatch.domain.plan.repair_durations import RepairDurations
 from dispatch.domain.plan.under_way import UnderWay
 from dispatch.domain.plan_horizon import Horizon
-from dispatch.plan_facts.durations import Durations
 from dispatch.plan_facts.open_repairs import OpenRepair
 from dispatch.plan_facts.planned_repairs import kit_need
 from repairs.domain.event_order import moment_of
@@ -19,7 +19,7 @@ def under_way(
     begun: Iterable[OpenRepair],
     days: Iterable[CrewDay],
     horizon: Horizon,
-    lasts: Mapping[UUID, Durations],
+    lasts: Mapping[UUID, RepairDurations],
     now: datetime,
 ) -> tuple[UnderWay, ...]:
     """Return which crew-day each begun repair holds, and until when."""
@@ -37,7 +37,7 @@ def under_way(
     return tuple(found)
 
 
-def _free_at(row: OpenRepair, lasts: Durations, now: datetime) -> datetime:
+def _free_at(row: OpenRepair, lasts: RepairDurations, now: datetime) -> datetime:
     """Return when a crew is free: at once where it has filmed, else not before it was told.
 
     Until then the crew is taken: nobody else's hours are given to it twice.
@@ -47,7 +47,7 @@ def _free_at(row: OpenRepair, lasts: Durations, now: datetime) -> datetime:
     return max(free_at(row, lasts, now), row.assignment.ends_at)
 
 
-def free_at(row: OpenRepair, lasts: Durations, now: datetime) -> datetime:
+def free_at(row: OpenRepair, lasts: RepairDurations, now: datetime) -> datetime:
     """Return when the crew will have taken down: never before the hold is over.
 
     Reckoned from its first step on site, in the times of a plan; what is still to come after

@@ -66,10 +66,10 @@ def draft_of(
         What was planned: the facts' problem without what was refused.
     """
     routes = Routes(problem, checked.plan)
-    horizon = facts.horizon
+    told, horizon = told_as_checked(facts), facts.horizon
 
-    def said(told: str) -> str:
-        return with_dates(told, horizon.origin, horizon.zone)
+    def said(words: str) -> str:
+        return with_dates(words, horizon.origin, horizon.zone)
 
     left_out = [
         _left_out(problem, explain_in(routes, problem.repair[name])) for name in checked.left_out
@@ -83,8 +83,8 @@ def draft_of(
         checked=checked,
         outside=tuple(_dated(each, said) for each in outside),
         differences=changes_as_json(
-            differences(problem, told_as_checked(facts), checked),
-            (told_as_checked(facts), checked),
+            differences(problem, told, checked),
+            (told, checked),
             horizon,
         ),
         method=method,

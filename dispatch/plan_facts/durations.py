@@ -18,8 +18,6 @@ from repairs.domain.limits import Limits, limits_from
 from repairs.domain.stored_prescription import clock_basis
 from repairs.models import Prescription, Repair, RequirementSet
 
-Durations = RepairDurations
-"""Whole seconds of one repair; the bound is the longest cure to reckon with."""
 _MIN_S = 60
 
 
@@ -30,7 +28,7 @@ def durations_for(
     now: datetime,
     *,
     walls_c: Mapping[UUID, float] | None = None,
-) -> Mapping[UUID, Durations]:
+) -> Mapping[UUID, RepairDurations]:
     """Return how long each repair takes, by its id.
 
     A repair whose chart gives no hold, since it is too cold, is missing: nobody plans by a
@@ -77,7 +75,7 @@ def _durations(
     learned: Learned,
     crew: str,
     wall_c: float | None,
-) -> Durations | None:
+) -> RepairDurations | None:
     result = prescription.result
     if not result or not result.get("cure_min"):
         return None

@@ -5,11 +5,12 @@ from datetime import date, datetime, time, timedelta
 from uuid import UUID
 
 from dispatch.domain.plan.problem import PlannedRepair, Promise, Window
+from dispatch.domain.plan.repair_durations import RepairDurations
 from dispatch.domain.plan.weights import Priority
 from dispatch.domain.plan_horizon import Horizon, day_there, instant_of
 from dispatch.domain.what_if import Supposed
 from dispatch.models import Crew
-from dispatch.plan_facts.durations import Durations, durations_for
+from dispatch.plan_facts.durations import durations_for
 from dispatch.plan_facts.forecasts import walls_foretold
 from dispatch.plan_facts.open_repairs import OpenRepair
 from dispatch.plan_facts.places import Places, place_of_repair
@@ -19,7 +20,7 @@ from repairs.models import Prescription, Repair
 
 def durations_of(
     rows: Iterable[OpenRepair], crews: Iterable[Crew], horizon: Horizon, now: datetime
-) -> Mapping[UUID, Durations]:
+) -> Mapping[UUID, RepairDurations]:
     """Return how long each repair takes, in the coldest that is foretold for these days."""
     those = list(rows)
     prescriptions = {row.repair.pk: row.prescription for row in those}
@@ -33,7 +34,7 @@ def planned_repair(
     horizon: Horizon,
     supposed: Supposed,
     places: Places,
-    lasts: Durations,
+    lasts: RepairDurations,
 ) -> PlannedRepair:
     """Return a repair as a plan sees it."""
     repair, result = row.repair, row.prescription.result or {}

@@ -10,7 +10,8 @@ from django.test.utils import CaptureQueriesContext
 from dispatch.domain.plan.alike import Alike
 from dispatch.domain.plan.durations import KeptOut, Step
 from dispatch.domain.plan.observed import LeftOut
-from dispatch.plan_facts.durations import Durations, durations_for
+from dispatch.domain.plan.repair_durations import RepairDurations
+from dispatch.plan_facts.durations import durations_for
 from dispatch.plan_facts.observed import observed
 from repairs.models import Prescription
 from tests.contract_example import CURE_CHART
@@ -36,7 +37,7 @@ def a_visit(crew: Any, day: int, *, cure: float = 122, place: Any = None, **more
     return repair
 
 
-def times_of(row: Prescription, *crews: Any, wall_c: float | None = None) -> Durations:
+def times_of(row: Prescription, *crews: Any, wall_c: float | None = None) -> RepairDurations:
     """Return the durations of a prescription's repair."""
     key = row.repair.pk
     walls = {} if wall_c is None else {key: wall_c}

@@ -1,7 +1,5 @@
 """The ways between places: by the sphere, by a table, and marked for what they are."""
 
-from collections.abc import Sequence
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -9,13 +7,10 @@ from hypothesis import strategies as st
 from dispatch.domain.plan.travel import (
     ESTIMATED,
     ROAD,
-    Cached,
     Estimate,
     LatLon,
     Table,
-    Travel,
     Way,
-    wrong_ways,
 )
 
 EQUATOR, NORTH = LatLon(0, 0), LatLon(1, 0)
@@ -82,44 +77,3 @@ def test_round_the_corner_of_a_known_place_nothing_is_unknown() -> None:
 
     assert Table(ways, STRAIGHT).travel([EQUATOR, corner, NORTH]).word == ROAD
     assert Table({}, STRAIGHT).travel([EQUATOR, corner]).word == ESTIMATED
-
-
-class Counting:
-    """A source that remembers how often it was asked."""
-
-    def __init__(self) -> None:
-        self.asked = 0
-
-    def travel(self, places: Sequence[LatLon]) -> Travel:
-        """Count, and answer."""
-        self.asked += 1
-        return STRAIGHT.travel(places)
-
-
-def test_asking_twice_costs_once_and_the_oldest_answer_is_forgotten() -> None:
-    """Two are kept: the third throws the first out."""
-    source = Counting()
-    cached = Cached(source, keep=2)
-    for places in ([EQUATOR], [EQUATOR], [NORTH], [EQUATOR, NORTH], [EQUATOR]):
-        cached.travel(places)
-
-    assert source.asked == 4
-
-
-@pytest.mark.parametrize(
-    ("there", "back", "words"),
-    [
-        (Way(-1, 0), None, "0 to 1000000 s would be right"),
-        (Way(1_000_001, 0), None, "0 to 1000000 s would be right"),
-        (Way(60, -5), None, "0 or more would be right"),
-        (Way(3001, 0), Way(600, 0), "but only 600 s back"),
-        (Way(3000, 0), Way(600, 0), None),
-    ],
-)
-def test_a_way_that_cannot_be_is_told(there: Way, back: Way | None, words: str | None) -> None:
-    """A sign, a unit, or a way back that is five times shorter."""
-    ways = {(EQUATOR, NORTH): there} | ({} if back is None else {(NORTH, EQUATOR): back})
-
-    found = wrong_ways(ways)
-
-    assert [words in each for each in found] == [True] if words else not found

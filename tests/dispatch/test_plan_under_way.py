@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dispatch.domain.plan.difference import differences
-from dispatch.domain.plan.load_out import Load, LotLeft, load_out, packers_for
-from dispatch.domain.plan.problem import PackerRange, Promise
+from dispatch.domain.plan.load_out import Load, LotLeft, load_out
+from dispatch.domain.plan.problem import Promise
 from dispatch.domain.plan.under_way import UnderWay, from_now
 from dispatch.domain.plan.weights import Priority
 from dispatch.planning.budget import Budget
@@ -107,16 +107,3 @@ def test_trucks_load_what_expires_first_and_never_what_is_out_of_date() -> None:
         Load("north/1", "KIT", "new", 1),
         Load("north/1", "KIT", None, 2),
     )
-
-
-def test_only_the_packers_of_the_day_are_loaded() -> None:
-    """A wide one and one that is too short may stay."""
-    serves, wide, short = (
-        PackerRange(150, 300, 1.5),
-        PackerRange(300, 600),
-        PackerRange(150, 300, 0.5),
-    )
-    of = problem([crew_day(packers=(wide, serves, short))], [repair("a")])
-
-    assert packers_for(of, {"north/0": ("a",)}, "north/0") == (serves,)
-    assert packers_for(of, {}, "north/0") == ()

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from dispatch.domain.plan.plan import Plan
-from dispatch.domain.plan.problem import PackerRange, Problem
+from dispatch.domain.plan.problem import Problem
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,17 +51,3 @@ def load_out(problem: Problem, plan: Plan, lots: Sequence[LotLeft]) -> tuple[Loa
             if missing:
                 found.append(Load(day.ref, code, None, missing))
     return tuple(found)
-
-
-def packers_for(problem: Problem, plan: Plan, crew_day: str) -> tuple[PackerRange, ...]:
-    """Return the packers of a crew that serve any repair of its day: the others may stay."""
-    repairs = [problem.repair[ref] for ref in plan.get(crew_day, ())]
-    return tuple(
-        packer
-        for packer in problem.crew_day[crew_day].packers
-        if any(
-            packer.diameter_min_mm <= each.diameter_mm <= packer.diameter_max_mm
-            and (packer.length_m is None or packer.length_m >= each.sleeve_length_m)
-            for each in repairs
-        )
-    )

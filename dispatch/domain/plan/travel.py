@@ -120,55 +120,18 @@ class Table:
         return Travel(_rows(seconds), _rows(metres), tuple(tuple(row) for row in source))
 
 
-class Cached:
-    """Remembers the last answers of a source by rounded places: asking twice costs once."""
-
-    def __init__(self, source: TravelSource, keep: int = 8) -> None:
-        self._source, self._keep = source, keep
-        self._answers: dict[tuple[LatLon, ...], Travel] = {}
-
-    def travel(self, places: Sequence[LatLon]) -> Travel:
-        """Return the remembered ways, or ask."""
-        key = tuple(rounded(place) for place in places)
-        if key not in self._answers:
-            if len(self._answers) >= self._keep:
-                self._answers.pop(next(iter(self._answers)))
-            self._answers[key] = self._source.travel(places)
-        return self._answers[key]
-
-
 def rounded(place: LatLon) -> LatLon:
     """Return a place rounded to about ten metres (four decimals of a degree)."""
     return LatLon(round(place.lat_deg, 4), round(place.lon_deg, 4))
 
 
-def wrong_ways(ways: Mapping[tuple[LatLon, LatLon], Way]) -> tuple[str, ...]:
-    """Return what is wrong with known ways, one sentence each; empty when they may be used.
-
-    Refused are negative ways, ways of more than 10^6 s, and a way that is more than five
-    times its way back: each is a slip of unit or sign rather than a road. One-way streets
-    may make a way of minutes five times as long, so below five minutes none is compared.
-    """
-    found = []
-    for (start, end), way in ways.items():
-        told = f"{_told(start)} to {_told(end)}"
-        if not 0 <= way.seconds <= LONGEST_S:
-            found.append(f"{told}: {way.seconds} s; 0 to {LONGEST_S} s would be right")
-        if way.metres < 0:
-            found.append(f"{told}: {way.metres} m; 0 or more would be right")
-        back = ways.get((end, start))
-        if back is not None and back.seconds >= 0 and uneven(way, back):
-            found.append(f"{told}: {way.seconds} s, but only {back.seconds} s back")
-    return tuple(found)
-
-
 def uneven(way: Way, back: Way) -> bool:
-    """Tell whether a way is more than five times its way back, and more than five minutes."""
+    """Tell whether a way is more than five times its way back: a slip rather than a road.
+
+    One-way streets may make a way of minutes five times as long, so below five minutes none
+    is compared.
+    """
     return way.seconds > 5 * max(back.seconds, 60)
-
-
-def _told(place: LatLon) -> str:
-    return f"{place.lat_deg:.4f},{place.lon_deg:.4f}"
 
 
 def _whole(cells: np.ndarray) -> tuple[tuple[int, ...], ...]:
