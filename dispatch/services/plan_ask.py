@@ -16,7 +16,7 @@ from repairs.models import Account
 MAKE_PLAN = "make-plan"
 MOST_DAYS = 14
 FURTHEST_DAYS = 366
-"""How far ahead a plan may begin: its chart, its kits and its crews are known no longer."""
+"""How far ahead a plan may begin: nobody knows charts, kits and crews further than that."""
 _ALIVE = (WorkItem.State.DUE, WorkItem.State.LEASED)
 
 

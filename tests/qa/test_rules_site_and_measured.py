@@ -205,6 +205,8 @@ def test_the_wall(
     [
         (27.6, 20.7, 2.0, MET, "20.7 kPa left after 2 min, 20.7 kPa are wanted"),
         (27.6, 20.6, 2.0, NOT_MET, "20.6 kPa were left after 2 min"),
+        (27.6, 27.6, 2.0, MET, "27.6 kPa left after 2 min"),
+        (27.6, 27.7, 2.0, CANNOT_TELL, "the pressure rose from 27.6 to 27.7 kPa"),
         (27.5, 25.0, 2.0, INCOMPLETE, "it began at 27.5 kPa, 27.6 kPa are wanted"),
         (27.6, 25.0, 1.9, INCOMPLETE, "it lasted 1.9 min, 2 min are wanted"),
     ],

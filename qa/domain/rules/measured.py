@@ -90,6 +90,12 @@ def leak_test(facts: RepairFacts) -> Verdict:
             "find the leak; repair again, or ask the client",
             **numbers,
         )
+    if end > start * (1 + _ROUNDING):
+        return cannot_tell(
+            f"the pressure rose from {start:.1f} to {end:.1f} kPa: was it still fed, or warming?",
+            "shut the supply and test again",
+            **numbers,
+        )
     return met(
         f"{end:.1f} kPa left after {lasted:g} min, {limits.leak_end_kpa:.1f} kPa are wanted",
         **numbers,
