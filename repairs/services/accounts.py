@@ -63,7 +63,8 @@ def issue_device_token(
                 f"a time within {LONGEST_TOKEN_LIFE.days} days from now",
             )
         )
-    token = secrets.token_urlsafe(32)
+    # Digits and letters: one that begins with "-" would be an option on a command line.
+    token = secrets.token_hex(32)
     row = DeviceToken.objects.create(
         account=account, label=label, digest=digest_of(token), expires_at=expires_at
     )
