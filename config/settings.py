@@ -107,6 +107,7 @@ DEFAULT_FROM_EMAIL = env.text("CUREWRIGHT_MAIL_FROM", "curewright@localhost")
 EMAIL_ID_DOMAIN = DEFAULT_FROM_EMAIL.rpartition("@")[2].strip("<> ") or "localhost"
 WEBHOOK_TIMEOUT_S = env.number("CUREWRIGHT_WEBHOOK_TIMEOUT_S", 5, low=1, high=30)
 WEBHOOK_PRIVATE = env.flag("CUREWRIGHT_WEBHOOK_PRIVATE", default=False)
+CLIENT_LINK_H = env.number("CUREWRIGHT_CLIENT_LINK_H", 336, low=1, high=2160)
 PLAN_SEARCH_S = env.number("CUREWRIGHT_PLAN_SEARCH_S", 20, low=1, high=600)
 # Each web process has few threads, one unless told otherwise: by default a stream
 # answers what is new and ends, and the browser asks again.

@@ -1,6 +1,7 @@
 """Reads of dispatch: whose work it is, what a crew has, what a day looks like."""
 
 from datetime import datetime
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
@@ -70,10 +71,14 @@ def visible_assignments(account: Account) -> QuerySet[Assignment]:
 
 
 def visible_notices(account: Account) -> QuerySet[Notice]:
-    """Return what an account may read: the office everything, a crew what it was told."""
+    """Return what an account may read: the office everything, a crew what it was told.
+
+    What only concerns the client is the client's: it waits for nobody of the contractor.
+    """
     rows = Notice.objects.select_related("repair", "crew", "acknowledged_by")
     if account.role in OFFICE:
-        return rows
+        theirs = Call.objects.filter(notice=OuterRef("pk"), to=Rung.CLIENT.value)
+        return rows.filter(~Exists(theirs))
     if account.role in CREW:
         told = Call.objects.filter(notice=OuterRef("pk"), to=Rung.CREW_LEAD.value)
         return rows.filter(Exists(told), crew__members__account=account)
@@ -96,11 +101,14 @@ def inbox_of(account: Account, *, now: datetime) -> QuerySet[Notice]:
     )
 
 
-def people_of(rung: Rung, *, crew: Crew | None, now: datetime) -> list[Account]:
+def people_of(
+    rung: Rung, *, crew: Crew | None, now: datetime, repair: Repair | None = None
+) -> list[Account]:
     """Return who stands on a rung; where nobody does, whoever can stand in.
 
     A crew without a lead is told whole. Where nobody is on call, the dispatchers and
-    administrators are.
+    administrators are. For the client nobody stands in: its people are those of the repair's
+    customer, and without a repair there are none.
     """
     people = Account.objects.filter(is_active=True)
     office = people.filter(role__in=[Role.DISPATCHER.value, Role.ADMINISTRATOR.value])
@@ -109,8 +117,18 @@ def people_of(rung: Rung, *, crew: Crew | None, now: datetime) -> list[Account]:
         return list(mine.filter(crew_member__lead=True) or mine)
     if rung is Rung.DISPATCHER:
         return list(people.filter(role=Role.DISPATCHER.value))
+    if rung is Rung.OFFICE:
+        return list(people.filter(role__in=[Role.DISPATCHER.value, Role.REVIEWER.value]))
+    if rung is Rung.CLIENT:
+        return clients_of(repair.work_order.customer_id) if repair else []
     rota = OnCall.objects.filter(starts_at__lte=now, ends_at__gt=now).values("account")
     return list(people.filter(pk__in=rota) or office)
+
+
+def clients_of(customer_id: UUID) -> list[Account]:
+    """Return the people of a customer who may sign in."""
+    people = Account.objects.filter(is_active=True, role=Role.CLIENT.value)
+    return list(people.filter(customer=customer_id))
 
 
 def live_assignment(repair: Repair, *, attempt: int | None = None) -> Assignment | None:

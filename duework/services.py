@@ -30,13 +30,15 @@ def schedule(
     due_at: datetime,
     payload: Payload | None = None,
     useful_until: datetime | None = None,
+    max_attempts: int = WorkItem.MAX_ATTEMPTS,
 ) -> WorkItem:
     """Write work of `kind` to be done at `due_at`, or move the row with the same key.
 
     A key is one effect for ever: a row that is done stays done. Any other row
     takes the new time and payload and is due again; one that is being done at
     this moment is done again with the new payload, and the attempt under way is
-    fenced out.
+    fenced out. `max_attempts` says after how many failures it is given up; what waits for
+    somebody else's server to be mended is worth more than what is late in minutes.
     """
     _require_transaction()
     registry.find(kind)
@@ -48,6 +50,7 @@ def schedule(
         "wanted_at": due_at,
         "useful_until": useful_until and _aware(useful_until, "useful_until"),
         "payload": _ids_only(payload or {}),
+        "max_attempts": max_attempts,
     }
     item, created = WorkItem.objects.get_or_create(dedupe_key=dedupe_key, defaults=wanted)
     if not created:

@@ -1,9 +1,11 @@
-"""Due work of qa: read files, look at hold points, build packages."""
+"""Due work of qa: read files, look at hold points, build packages and tell of them."""
 
 from datetime import datetime, timedelta
 
 from django.utils import timezone
 
+from dispatch.channels.resting import REST_S
+from dispatch.services.deliver import Sent
 from dispatch.services.remind import bring_in_line
 from duework.domain.work import Again, Context, Done, Item, Lease, Outcome
 from duework.registry import handler, subscribe
@@ -23,6 +25,7 @@ from qa.services.recheck_files import (
     write_checks,
 )
 from qa.services.take_evidence import READ_EVIDENCE
+from qa.services.tell_client import TELL_CLIENT, send_message, write_message_sent
 from qa.services.uploads import SETTLE_UPLOAD, settle_upload
 from qa.services.write_history import AGAIN_AFTER_S, WRITE_HISTORY, write_history
 from repairs.models import FieldEvent, Repair
@@ -93,6 +96,21 @@ def _collect(item: Item, lease: Lease) -> WrittenBag:
 def finish_collection(item: Item, context: Context) -> Outcome:
     """Publish what was collected."""
     publish_collection(package_id=item.subject_id, bag=context.prepared, now=context.now)
+    return Done()
+
+
+def _tell(item: Item, lease: Lease) -> Sent:
+    del lease  # each channel has its own time-out, shorter than any lease
+    return send_message(message_id=item.subject_id, now=timezone.now())
+
+
+@handler(TELL_CLIENT, prepare=_tell, outside=True)
+def tell(item: Item, context: Context) -> Outcome:
+    """Keep that the client was told, or try again when whoever takes it may answer."""
+    if context.prepared is Sent.LATER:
+        return Again(context.now + timedelta(seconds=REST_S))
+    if context.prepared is Sent.OUT:
+        write_message_sent(message_id=item.subject_id, now=context.now)
     return Done()
 
 

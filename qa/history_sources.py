@@ -234,6 +234,14 @@ SOURCES = (
         PackageLink,
         "made_at",
         ("package_id", "made_by_id", "expires_at"),
+        Q(made_by__isnull=False),
+    ),
+    Source(
+        "link sent to the client",
+        PackageLink,
+        "made_at",
+        ("package_id", "collected_id", "sent_to_id", "expires_at"),
+        Q(sent_to__isnull=False),
     ),
     Source(
         "legal hold",

@@ -32,6 +32,8 @@ class Outgoing:
         The same for programs, ready for JSON.
     told_at, sent_at : datetime
         When the rung was told, and the present.
+    kind, source : str
+        What happened and where it is known, as CloudEvents name them.
     """
 
     id: str
@@ -42,3 +44,5 @@ class Outgoing:
     data: Mapping[str, Any]
     told_at: datetime
     sent_at: datetime
+    kind: str = "curewright.notice.told"
+    source: str = "/curewright/notices"

@@ -10,8 +10,6 @@ from dispatch.channels.outgoing import NoAnswerError, Outgoing, UndeliverableErr
 from dispatch.channels.safe_address import NotAllowedError, pinned
 from dispatch.domain.webhook_signature import signature
 
-KIND = "curewright.notice.told"
-
 
 def send(outgoing: Outgoing) -> None:
     """Post it once: no redirects, a short time-out, only to an address outside the house."""
@@ -52,8 +50,8 @@ def event_of(outgoing: Outgoing) -> dict[str, Any]:
     return {
         "specversion": "1.0",
         "id": outgoing.id,
-        "source": "/curewright/notices",
-        "type": KIND,
+        "source": outgoing.source,
+        "type": outgoing.kind,
         "time": outgoing.told_at.isoformat(),
         "datacontenttype": "application/json",
         "data": dict(outgoing.data),

@@ -11,6 +11,8 @@ from dispatch.domain.reminder import Reminder, Rung
 from repairs.domain.problem import Fault, shown
 
 ORDER = (Rung.CREW_LEAD, Rung.DISPATCHER, Rung.ON_CALL)
+"""The ladder from the street upwards. Whoever is not on it is told alone."""
+
 LONGEST_WAIT_MIN = 7 * 24 * 60
 
 
@@ -70,7 +72,8 @@ def who_is_told(
     The first rung is told when the reminder is due; the waits of the others count
     from then. Quiet hours delay every rung to the morning of the place, except
     where resin is live. Nobody is told after somebody has acknowledged, nor when
-    it is of no use any more.
+    it is of no use any more. What first concerns somebody who is not on the ladder
+    (the client, the office as a whole) is told to nobody else.
     """
     calls = [
         call
@@ -84,11 +87,18 @@ def who_is_told(
 
 def _all_calls(reminder: Reminder, ladder: Ladder, zone: ZoneInfo) -> Iterator[Call]:
     quiet = None if reminder.live else ladder.quiet
-    first = ORDER.index(reminder.to)
-    steps = [step for step in ladder.steps if ORDER.index(step.to) >= first] or ladder.steps[-1:]
     begin = awake_at(reminder.due_at, quiet, zone)
+    steps = _steps(reminder.to, ladder)
     for step in steps:
         yield Call(step.to, awake_at(begin + step.after - steps[0].after, quiet, zone))
+
+
+def _steps(to: Rung, ladder: Ladder) -> tuple[Step, ...]:
+    if to not in ORDER:
+        return (Step(to, timedelta(0)),)
+    first = ORDER.index(to)
+    above = tuple(step for step in ladder.steps if ORDER.index(step.to) >= first)
+    return above or ladder.steps[-1:]
 
 
 def ladder_from(table: Mapping[str, Any]) -> Ladder:

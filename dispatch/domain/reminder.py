@@ -12,11 +12,17 @@ ONE_MINUTE = timedelta(minutes=1)
 
 
 class Rung(StrEnum):
-    """Who is told, from the street upwards."""
+    """Who is told: from the street upwards, and beside that ladder who is told alone.
+
+    `OFFICE` are those who plan and those who review; `CLIENT` are the people of the customer
+    whose repair it is. What they are told climbs no further.
+    """
 
     CREW_LEAD = "crew lead"
     DISPATCHER = "dispatcher"
     ON_CALL = "on call"
+    OFFICE = "office"
+    CLIENT = "client"
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 import calendar
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from repairs.domain.problem import Fault, shown
@@ -20,6 +20,9 @@ class Terms:
         warranty of such work; an owner's specification asks for a film at its end.
     warranty_lead_days, promise_lead_days, answer_days : int
         Common practice, no source.
+    answer_remind_days : int
+        How long before the end of `answer_days` the client is reminded; where it is 0, or not
+        shorter than `answer_days`, it is not. Common practice, no source.
     retention_years : int
         How long packages and their evidence are kept after the acceptance. 15 years: the longest
         class of a municipal retention schedule, that of contracts.
@@ -29,7 +32,12 @@ class Terms:
     warranty_lead_days: int = 30
     promise_lead_days: int = 2
     answer_days: int = 14
+    answer_remind_days: int = 4
     retention_years: int = 15
+
+    def answer_by(self, ready_at: datetime) -> datetime:
+        """Return until when an answer to a package is expected that was ready at an instant."""
+        return ready_at + timedelta(days=self.answer_days)
 
 
 HIGHEST = {
@@ -37,6 +45,7 @@ HIGHEST = {
     "warranty_lead_days": 365,
     "promise_lead_days": 90,
     "answer_days": 365,
+    "answer_remind_days": 365,
     "retention_years": 100,
 }
 

@@ -2,6 +2,7 @@
 
 from datetime import datetime
 from enum import Enum
+from typing import Any
 
 from django.conf import settings
 from django.db import transaction
@@ -10,6 +11,7 @@ from dispatch.channels.outgoing import NoAnswerError, Outgoing
 from dispatch.channels.registry import SEND
 from dispatch.channels.resting import let_rest, place_of, rests
 from dispatch.domain.channel import Channel
+from dispatch.domain.reminder import Rung
 from dispatch.models import Message
 
 
@@ -30,12 +32,22 @@ def send(*, message_id: str, key: str, now: datetime) -> Sent:
     )
     if message is None or not message.notice.open:
         return Sent.NOT_NEEDED
-    channel = Channel(message.contact.channel)
-    place = place_of(channel, message.contact.address)
+    return send_on(Channel(message.contact.channel), _outgoing(message, key, now))
+
+
+def send_on(channel: Channel, outgoing: Outgoing) -> Sent:
+    """Send on a channel, unless whoever takes it did not answer a moment ago.
+
+    Raises
+    ------
+    UndeliverableError
+        When it was not taken.
+    """
+    place = place_of(channel, outgoing.address)
     if rests(place):
         return Sent.LATER
     try:
-        SEND[channel](_outgoing(message, key, now))
+        SEND[channel](outgoing)
     except NoAnswerError:
         let_rest(place)
         raise
@@ -52,25 +64,34 @@ def _outgoing(message: Message, key: str, now: datetime) -> Outgoing:
     notice, contact = message.notice, message.contact
     ref = notice.repair.ref if notice.repair else ""
     street = notice.repair.run.site.street if notice.repair else ""
-    crew = notice.crew.name if notice.crew else ""
+    to_client = message.to == Rung.CLIENT.value
+    # Who works for the contractor is nothing a client is told; it settles a notice by its answer.
+    crew = notice.crew.name if notice.crew and not to_client else ""
     place = ", ".join(word for word in (ref, street, crew) if word)
+    data: dict[str, Any] = {
+        "notice": str(notice.pk),
+        "code": notice.code,
+        "item": notice.item,
+        "words": notice.words,
+        "repair": ref,
+        "street": street,
+        "to": message.to,
+    }
+    end = ""
+    if not to_client:
+        end = f"\nAcknowledge it: {settings.PUBLIC_URL}/\n"
+        data |= {
+            "crew": crew,
+            "resin_is_live": notice.live,
+            "acknowledge": f"{settings.PUBLIC_URL}/api/v1/notices/{notice.pk}/acknowledge",
+        }
     return Outgoing(
         id=key,
         address=contact.address,
         secret=contact.secret,
         subject=f"{place}: {notice.words}"[:120].replace("\n", " "),
-        words=f"{place}\n\n{notice.words}\n\nAcknowledge it: {settings.PUBLIC_URL}/\n",
-        data={
-            "notice": str(notice.pk),
-            "code": notice.code,
-            "words": notice.words,
-            "repair": ref,
-            "street": street,
-            "crew": crew,
-            "to": message.to,
-            "resin_is_live": notice.live,
-            "acknowledge": f"{settings.PUBLIC_URL}/api/v1/notices/{notice.pk}/acknowledge",
-        },
+        words=f"{place}\n\n{notice.words}\n{end}",
+        data=data,
         told_at=message.created_at,
         sent_at=now,
     )

@@ -65,7 +65,7 @@ def _call(notice: Notice, to: Rung, now: datetime) -> None:
     if not created:
         return
     _touch(notice, now)
-    people = people_of(to, crew=notice.crew, now=now)
+    people = people_of(to, crew=notice.crew, now=now, repair=notice.repair)
     for contact in Contact.objects.filter(account__in=people):
         message, new = Message.objects.get_or_create(
             notice=notice, contact=contact, defaults={"to": to.value, "created_at": now}

@@ -10,6 +10,7 @@ from qa.models.history import HistoryCheckpoint, HistoryEntry, HistoryHead, Sign
 from qa.models.legal_hold import LegalHold
 from qa.models.nonconformance import Nonconformance
 from qa.models.package_link import PackageLink
+from qa.models.package_message import PackageMessage
 from qa.models.second_review import SecondReview
 from qa.models.shown_time import ShownTime
 from qa.models.upload import Upload
@@ -28,6 +29,7 @@ __all__ = [
     "LegalHold",
     "Nonconformance",
     "PackageLink",
+    "PackageMessage",
     "SecondReview",
     "ShownTime",
     "SigningKey",

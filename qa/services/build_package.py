@@ -11,6 +11,7 @@ from qa.handover.package_facts import closeout_facts, files_of, pictures_of
 from qa.models import CloseoutPackage, Closing
 from qa.sealed_files import keep, package_path
 from qa.services.seal_package import seal_of
+from qa.services.tell_client import tell_client
 
 _ALMOST_DONE = 99
 
@@ -52,7 +53,11 @@ def build(*, package_id: UUID | str, lease: Lease, now: datetime) -> WrittenBag:
 
 @transaction.atomic
 def publish(*, package_id: UUID | str, bag: WrittenBag, now: datetime) -> None:
-    """Make the finished package known; the client may fetch it from now on."""
-    CloseoutPackage.objects.filter(pk=package_id, ready_at__isnull=True).update(
-        ready_at=now, sha256=bag.sha256, size_bytes=bag.size
-    )
+    """Make the finished package known, and tell the client's people, whole or not at all.
+
+    The client may fetch it from now on. A second time nothing happens: it is known already.
+    """
+    rows = CloseoutPackage.objects.filter(pk=package_id, ready_at__isnull=True)
+    if rows.update(ready_at=now, sha256=bag.sha256, size_bytes=bag.size):
+        package = CloseoutPackage.objects.select_related("closing__repair__work_order__customer")
+        tell_client(package=package.get(pk=package_id), now=now)

@@ -21,6 +21,7 @@ from qa.handover.package_facts import closeout_facts
 from qa.models import CloseoutPackage, CollectedPackage
 from qa.sealed_files import keep, package_path
 from qa.services.seal_package import seal_of
+from qa.services.tell_client import tell_client
 from repairs.domain.problem import Refused
 from repairs.models import Account, Customer, Repair, WorkOrder
 
@@ -81,10 +82,11 @@ def build_collection(*, package_id: UUID | str, lease: Lease, now: datetime) -> 
 
 @transaction.atomic
 def publish_collection(*, package_id: UUID | str, bag: WrittenBag, now: datetime) -> None:
-    """Make the finished package known."""
-    CollectedPackage.objects.filter(pk=package_id, ready_at__isnull=True).update(
-        ready_at=now, sha256=bag.sha256, size_bytes=bag.size
-    )
+    """Make the finished package known, and tell the client's people, whole or not at all."""
+    rows = CollectedPackage.objects.filter(pk=package_id, ready_at__isnull=True)
+    if rows.update(ready_at=now, sha256=bag.sha256, size_bytes=bag.size):
+        package = CollectedPackage.objects.select_related("customer")
+        tell_client(package=package.get(pk=package_id), now=now)
 
 
 def _ready() -> QuerySet[CloseoutPackage]:

@@ -3,11 +3,12 @@
 from datetime import datetime, timedelta
 from uuid import UUID
 
+from django.conf import settings
 from django.core import signing
 from django.db import transaction
 from django.db.models import F
 
-from qa.models import CloseoutPackage, PackageLink
+from qa.models import CloseoutPackage, CollectedPackage, PackageLink
 from qa.services.close import not_ready
 from repairs.models import Account
 
@@ -28,21 +29,26 @@ def share_package(
 
 
 def token_of(link: PackageLink) -> str:
-    """Return what the address of a link holds."""
-    return signing.dumps(str(link.pk), salt=_SALT)
+    """Return what the address of a link holds: the same whenever it is asked for."""
+    return signing.Signer(salt=_SALT).sign_object(str(link.pk))
+
+
+def address_of(link: PackageLink) -> str:
+    """Return where a link leads."""
+    return f"{settings.PUBLIC_URL}/shared/{token_of(link)}"
 
 
 @transaction.atomic
-def use_link(*, token: str, now: datetime) -> CloseoutPackage | None:
+def use_link(*, token: str, now: datetime) -> CloseoutPackage | CollectedPackage | None:
     """Return the package of a link that holds, counting the use; None for any other token."""
     try:
-        link_id = UUID(signing.loads(token, salt=_SALT))
+        link_id = UUID(signing.Signer(salt=_SALT).unsign_object(token))
     except (signing.BadSignature, ValueError, TypeError):
         return None
     holds = PackageLink.objects.filter(pk=link_id, called_back_at__isnull=True, expires_at__gt=now)
     if not holds.update(fetched=F("fetched") + 1, last_fetched_at=now):
         return None
-    return CloseoutPackage.objects.get(links=link_id)
+    return PackageLink.objects.select_related("package", "collected").get(pk=link_id).leads_to
 
 
 @transaction.atomic
