@@ -15,6 +15,7 @@ from qa.models import (
     Evidence,
     FileCheck,
     Nonconformance,
+    PackageLink,
     Waiver,
 )
 from repairs.domain.roles import Role
@@ -48,13 +49,24 @@ def visible_evidence(account: Account) -> QuerySet[Evidence]:
 
 def visible_packages(account: Account) -> QuerySet[CloseoutPackage]:
     """Return the packages an account may see: the office all, a client its own."""
-    rows = CloseoutPackage.objects.select_related("closing__repair__work_order__customer")
+    rows = CloseoutPackage.objects.select_related(
+        "closing__repair__work_order__customer", "closing__repair__work_order__requirement_set"
+    )
     return _own(rows, account, "closing__repair__work_order__customer")
 
 
 def visible_collections(account: Account) -> QuerySet[CollectedPackage]:
     """Return the collected packages an account may see: the office all, a client its own."""
     return _own(CollectedPackage.objects.select_related("customer"), account, "customer")
+
+
+def visible_links(account: Account) -> QuerySet[PackageLink]:
+    """Return the links to what an account may see."""
+    rows = PackageLink.objects.select_related("package", "collected", "made_by", "sent_to")
+    package, collected = visible_packages(account), visible_collections(account)
+    return rows.filter(
+        Q(package__in=package.values("pk")) | Q(collected__in=collected.values("pk"))
+    )
 
 
 def visible_customers(account: Account) -> QuerySet[Customer]:

@@ -89,7 +89,7 @@ def _outgoing(message: Message, key: str, now: datetime) -> Outgoing:
         id=key,
         address=contact.address,
         secret=contact.secret,
-        subject=f"{place}: {notice.words}"[:120].replace("\n", " "),
+        subject=" ".join(f"{place}: {notice.words}".split())[:120],
         words=f"{place}\n\n{notice.words}\n{end}",
         data=data,
         told_at=message.created_at,

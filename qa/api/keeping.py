@@ -2,7 +2,6 @@
 
 from uuid import UUID
 
-from django.conf import settings
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
@@ -13,9 +12,9 @@ from rest_framework.views import APIView
 
 from qa.keeping import kept_for
 from qa.models import LegalHold, PackageLink
-from qa.selectors import visible_orders, visible_packages
+from qa.selectors import visible_links, visible_orders, visible_packages
 from qa.services.hold_records import lift_hold, set_hold
-from qa.services.share_package import LONGEST_H, call_back, share_package, token_of
+from qa.services.share_package import LONGEST_H, address_of, call_back, share_package
 from repairs.api.caller import caller
 from repairs.api.doors import Doors
 from repairs.api.questions import KnownQuestions
@@ -37,7 +36,14 @@ class LinkOut(serializers.Serializer):
 
     id = serializers.UUIDField()
     address = serializers.SerializerMethodField()
-    made_by = serializers.CharField(source="made_by.display_name")
+    made_by = serializers.CharField(
+        source="made_by.display_name",
+        default=None,
+        help_text="who asked for it; null where it went out with the message that all is ready",
+    )
+    sent_to = serializers.CharField(
+        source="sent_to.display_name", default=None, help_text="whose message holds it, or null"
+    )
     expires_at = serializers.DateTimeField()
     called_back_at = serializers.DateTimeField(allow_null=True)
     fetched = serializers.IntegerField()
@@ -45,7 +51,7 @@ class LinkOut(serializers.Serializer):
 
     def get_address(self, row: PackageLink) -> str:
         """Return where it leads."""
-        return f"{settings.PUBLIC_URL}/shared/{token_of(row)}"
+        return address_of(row)
 
 
 class KeptOut(serializers.Serializer):
@@ -83,7 +89,7 @@ class LinkListView(KnownQuestions, APIView):
     def get(self, request: Request, package_id: UUID) -> Response:
         """Return all links, those that ended among them."""
         package = get_object_or_404(visible_packages(caller(request)), pk=package_id)
-        rows = PackageLink.objects.filter(package=package).select_related("made_by")
+        rows = visible_links(caller(request)).filter(package=package)
         return Response(LinkOut(rows.order_by("made_at"), many=True).data)
 
     @extend_schema(request=LinkIn, responses={201: LinkOut})
@@ -103,8 +109,7 @@ class LinkCallBackView(APIView):
     @extend_schema(request=None, responses=LinkOut)
     def post(self, request: Request, link_id: UUID) -> Response:
         """End it now."""
-        own = visible_packages(caller(request)).values("pk")
-        row = get_object_or_404(PackageLink, pk=link_id, package__in=own)
+        row = get_object_or_404(visible_links(caller(request)), pk=link_id)
         return Response(LinkOut(call_back(link=row, now=timezone.now())).data)
 
 

@@ -1,5 +1,6 @@
 """Closeout packages: watched while they are built, fetched, accepted or returned."""
 
+from datetime import datetime
 from uuid import UUID
 
 from django.db.models import QuerySet
@@ -14,6 +15,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from qa.answers import answer_by
 from qa.domain.return_reason import CODES, TIMECODE
 from qa.models import ClientAnswer, CloseoutPackage
 from qa.sealed_files import package_path
@@ -45,7 +47,12 @@ class PackageOut(serializers.Serializer):
     requested_at = serializers.DateTimeField()
     ready_at = serializers.DateTimeField(allow_null=True)
     progress_percent = serializers.SerializerMethodField()
+    answer_by = serializers.SerializerMethodField()
     answer = serializers.SerializerMethodField()
+
+    def get_answer_by(self, row: CloseoutPackage) -> datetime | None:
+        """Return until when the contract expects the client's answer; None while it is built."""
+        return answer_by(row)
 
     def get_progress_percent(self, row: CloseoutPackage) -> int:
         """Return how far the building has come."""

@@ -115,6 +115,14 @@ def _terms(contract: Contract) -> Iterator[Fault]:
             f"{terms.retention_years} years",
             f"the warranty of {terms.warranty_months} months or more: proof is needed until then",
         )
+    said = "answer_remind_days" in (contract.get("terms") or {})
+    if said and terms.answer_remind_days >= max(terms.answer_days, 1):
+        yield Fault(
+            "terms.answer_remind_days",
+            f"{terms.answer_remind_days} days",
+            f"less than the answer_days, {terms.answer_days}: then the client has only just been "
+            "told that the package is there",
+        )
     if terms.warranty_months and terms.warranty_lead_days > terms.warranty_months * _DAYS_A_MONTH:
         yield Fault(
             "terms.warranty_lead_days",

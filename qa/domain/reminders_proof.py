@@ -1,4 +1,8 @@
-"""Which reminders the proof of a repair asks for: what is missing, and the client's answer."""
+"""Which reminders the proof of a repair asks for: what is missing, and the client's answer.
+
+What is told to the client rests on nothing but its own package; what it answered is told to the
+office.
+"""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -19,6 +23,48 @@ ANSWER_NOW = timedelta(days=60)
 """How long it is of use to ask a client for an answer. Common practice, no source."""
 
 
+ACCEPTED_NEWS = timedelta(days=3)
+"""How long it is of use to read that a client accepted. Common practice, no source."""
+
+RETURNED_NEWS = timedelta(days=14)
+"""How long it is of use to read why a client returned a package. Common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unanswered:
+    """A package the client has and has not answered.
+
+    Parameters
+    ----------
+    id, name, page : str
+        The package, what it is in words, and where it is answered.
+    since, until : datetime
+        From when the client has it, and when its answer is due.
+    until_words : str
+        The same end on the clock of the site.
+    remind_before : timedelta
+        How long before that end the client is reminded; nothing: it is not.
+    """
+
+    id: str
+    name: str
+    page: str
+    since: datetime
+    until: datetime
+    until_words: str
+    remind_before: timedelta
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What the client said of the last package it answered."""
+
+    accepted: bool
+    name: str
+    at: datetime
+    words: str
+
+
 @dataclass(frozen=True, slots=True)
 class ProofFacts:
     """What the reminders of the proof rest on.
@@ -32,18 +78,18 @@ class ProofFacts:
     missing_before_mixing, missing : tuple of str
         Titles of what is not handed in, of the files that can only be made before mixing,
         and of all that the contract asks for.
-    unanswered_since : datetime or None
-        The client has had the package since then.
-    answer_within : timedelta
-        How long the contract gives the client.
+    unanswered : Unanswered or None
+        The package whose answer is awaited.
+    answer : Answer or None
+        The last answer there is.
     """
 
     ready_to_mix_at: datetime | None
     finished_at: datetime | None
     missing_before_mixing: tuple[str, ...]
     missing: tuple[str, ...]
-    unanswered_since: datetime | None
-    answer_within: timedelta
+    unanswered: Unanswered | None
+    answer: Answer | None
 
 
 def _before_mixing(facts: ProofFacts, _now: datetime) -> Iterator[Found]:
@@ -61,10 +107,34 @@ def _on_site(facts: ProofFacts, _now: datetime) -> Iterator[Found]:
 
 
 def _no_answer(facts: ProofFacts, _now: datetime) -> Iterator[Found]:
-    since = facts.unanswered_since
-    if since is not None:
-        due = since + facts.answer_within
-        yield Found(due, due + ANSWER_NOW, about=since)
+    waits = facts.unanswered
+    if waits is not None:
+        yield Found(waits.until, waits.until + ANSWER_NOW, about=waits.since)
+
+
+def _answer_due(facts: ProofFacts, _now: datetime) -> Iterator[Found]:
+    waits = facts.unanswered
+    if waits is None:
+        return
+    due = waits.until - waits.remind_before
+    # Sooner the client has only just been told that it has the package.
+    if waits.since < due < waits.until:
+        given = {"name": waits.name, "until": waits.until_words, "page": waits.page}
+        yield Found(due, waits.until, about=waits.until, item=waits.id, given=given)
+
+
+def _accepted(facts: ProofFacts, _now: datetime) -> Iterator[Found]:
+    found = facts.answer
+    if found is not None and found.accepted:
+        given = {"name": found.name, "words": found.words}
+        yield Found(found.at, found.at + ACCEPTED_NEWS, given=given)
+
+
+def _returned(facts: ProofFacts, _now: datetime) -> Iterator[Found]:
+    found = facts.answer
+    if found is not None and not found.accepted:
+        given = {"name": found.name, "words": found.words}
+        yield Found(found.at, found.at + RETURNED_NEWS, given=given)
 
 
 TABLE: tuple[Row[ProofFacts], ...] = (
@@ -99,5 +169,36 @@ TABLE: tuple[Row[ProofFacts], ...] = (
         live=False,
         find=_no_answer,
         words="The client has not answered the package within the time of the contract. Ask them.",
+    ),
+    Row(
+        code="client_answer_due",
+        condition="the client has the package and has neither accepted nor returned it",
+        lead="the contract's `answer_remind_days` before the end of its `answer_days`",
+        useful="the end of its `answer_days`",
+        to=Rung.CLIENT,
+        live=False,
+        find=_answer_due,
+        words="Your answer to {name} is expected by {until}. Accept it, or return it with "
+        "reasons: {page}",
+    ),
+    Row(
+        code="client_accepted",
+        condition="the client accepted a package of the repair",
+        lead="none: at once",
+        useful="3 days",
+        to=Rung.OFFICE,
+        live=False,
+        find=_accepted,
+        words="The client accepted {name}{words}.",
+    ),
+    Row(
+        code="client_returned",
+        condition="the client returned a package of the repair",
+        lead="none: at once",
+        useful="14 days",
+        to=Rung.OFFICE,
+        live=False,
+        find=_returned,
+        words="The client returned {name}{words}. The repair is open again.",
     ),
 )

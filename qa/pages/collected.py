@@ -10,6 +10,7 @@ from django.template.defaultfilters import filesizeformat
 
 from qa.domain.collection import MONTH
 from qa.models import CollectedPackage
+from qa.pages.package_share import LinkLine, link_lines
 from qa.selectors import visible_collections, visible_customers, visible_orders, visible_packages
 from qa.services.collect import collect_month, collect_order, collecting_percent
 from repairs.domain.problem import Refused
@@ -55,6 +56,7 @@ class CollectedLine:
     ready: bool
     percent: int
     size: str
+    links: tuple[LinkLine, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +73,7 @@ class CollectedSheet:
         return any(not line.ready for line in self.lines)
 
 
-def collected_sheet(account: Account) -> CollectedSheet:
+def collected_sheet(account: Account, *, now: datetime) -> CollectedSheet:
     """Gather what the page shows."""
     rows = visible_collections(account).order_by("-requested_at", "pk")[:MOST_LINES]
     ready = visible_packages(account).filter(ready_at__isnull=False).order_by()
@@ -82,7 +84,7 @@ def collected_sheet(account: Account) -> CollectedSheet:
         customers = tuple(found.order_by("name").values_list("code", "name"))
     numbers = orders.order_by("number").values_list("number", flat=True)[:MOST_ORDERS]
     return CollectedSheet(
-        lines=tuple(_line(row) for row in rows),
+        lines=tuple(_line(row, now) for row in rows),
         orders=tuple(dict.fromkeys(numbers)),
         customers=customers,
     )
@@ -126,7 +128,7 @@ def _customer(account: Account, code: str) -> Customer:
     return row
 
 
-def _line(row: CollectedPackage) -> CollectedLine:
+def _line(row: CollectedPackage, now: datetime) -> CollectedLine:
     ready = row.ready_at is not None
     return CollectedLine(
         id=str(row.pk),
@@ -138,4 +140,5 @@ def _line(row: CollectedPackage) -> CollectedLine:
         ready=ready,
         percent=100 if ready else collecting_percent(row),
         size=filesizeformat(row.size_bytes or 0),
+        links=link_lines(row.links.all(), zone="UTC", now=now),
     )

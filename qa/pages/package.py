@@ -6,12 +6,12 @@ from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 
-from qa.models import CloseoutPackage, PackageLink
+from qa.models import CloseoutPackage
 from qa.pages.answer_form import AnswerForm
 from qa.pages.package_list import READERS
 from qa.pages.package_share import ShareForm, share_context
 from qa.pages.package_sheet import package_sheet
-from qa.selectors import visible_packages
+from qa.selectors import visible_links, visible_packages
 from qa.services.answer import answer_package
 from qa.services.share_package import call_back, share_package
 from repairs.domain.problem import Refused
@@ -111,7 +111,7 @@ class CallBackPage(_Shown):
 
     def post(self, _request: HttpRequest, link_id: UUID) -> HttpResponseBase:
         """End the link now."""
-        own = visible_packages(self.account).values("pk")
-        link = get_object_or_404(PackageLink, pk=link_id, package__in=own)
+        link = get_object_or_404(visible_links(self.account), pk=link_id)
         call_back(link=link, now=timezone.now())
-        return redirect(f"/packages/{link.package_id}#share")
+        page = f"/packages/{link.package_id}#share" if link.package_id else "/packages#collected"
+        return redirect(page)

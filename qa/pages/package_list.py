@@ -93,7 +93,7 @@ class PackageListPage(DoorPage):
             "state": state,
             "find": find,
             "wrong": "" if form.is_valid() else "That cannot be looked for; here are all of them.",
-            "collected": collected_sheet(self.account),
+            "collected": collected_sheet(self.account, now=timezone.now()),
             "typed": {name: str(typed.get(name, "")) for name in CollectForm.base_fields},
             "refused": refused,
             "now": timezone.now(),

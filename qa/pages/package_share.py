@@ -6,11 +6,11 @@ from datetime import datetime
 from typing import Any
 
 from django import forms
-from django.conf import settings
+from django.db.models import QuerySet
 
 from qa.keeping import kept_for
-from qa.models import CloseoutPackage, PackageLink
-from qa.services.share_package import LONGEST_H, token_of
+from qa.models import CloseoutPackage, PackageLink, PackageMessage
+from qa.services.share_package import LONGEST_H, address_of
 from repairs.models import Account
 from repairs.pages.clock_words import moment
 
@@ -46,14 +46,19 @@ def share_context(
 ) -> Mapping[str, Any]:
     """Return what the page says of links, keeping and key to this account."""
     zone = package.closing.repair.run.site.time_zone
-    links = PackageLink.objects.filter(package=package).select_related("made_by")
     return {
-        "links": [_line(row, zone, now) for row in links.order_by("-made_at", "pk")],
+        "links": link_lines(PackageLink.objects.filter(package=package), zone=zone, now=now),
         "spans": SPANS,
         "usual": USUAL_H,
         "kept": kept_for(account, package),
         "key_id": package.checkpoint.key_id if package.checkpoint else "",
     }
+
+
+def link_lines(links: QuerySet[PackageLink], *, zone: str, now: datetime) -> tuple[LinkLine, ...]:
+    """Return links as a page shows them, the newest first."""
+    rows = links.select_related("made_by", "sent_to", "message__contact")
+    return tuple(_line(row, zone, now) for row in rows.order_by("-made_at", "pk"))
 
 
 def _line(row: PackageLink, zone: str, now: datetime) -> LinkLine:
@@ -68,9 +73,23 @@ def _line(row: PackageLink, zone: str, now: datetime) -> LinkLine:
     last = f", last on {moment(row.last_fetched_at, zone)}" if row.last_fetched_at else ""
     return LinkLine(
         id=str(row.pk),
-        address=f"{settings.PUBLIC_URL}/shared/{token_of(row)}" if holds else "",
-        made=f"made by {row.made_by.display_name} on {moment(row.made_at, zone)}",
+        address=address_of(row) if holds else "",
+        made=_made(row, zone),
         state=state,
         mark="tick" if holds else "pause",
         fetched=f"fetched {times}{last}" if row.fetched else "not fetched yet",
     )
+
+
+def _made(row: PackageLink, zone: str) -> str:
+    """Return who asked for a link, or in whose message it goes, and whether that went out."""
+    if row.made_by is not None:
+        return f"made by {row.made_by.display_name} on {moment(row.made_at, zone)}"
+    whose = row.sent_to.display_name if row.sent_to else ""
+    message: PackageMessage | None = getattr(row, "message", None)
+    if message is None:
+        return f"made for the message to {whose}, whose address was taken away since"
+    how = f"by {message.contact.channel} with the message that the package is ready"
+    if message.sent_at is None:
+        return f"made for {whose}, not sent yet {how}"
+    return f"sent to {whose} {how}, on {moment(message.sent_at, zone)}"

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.template.defaultfilters import filesizeformat
 
 from duework.selectors import progress_percent
+from qa.answers import answer_by
 from qa.domain.return_reason import reason_words
 from qa.facts import evidence_of
 from qa.models import ClientAnswer, CloseoutPackage, Nonconformance
@@ -62,6 +63,7 @@ class PackageSheet:
     decided: tuple[str, ...]
     contents: tuple[tuple[str, str], ...]
     answered: Answered | None
+    answer_by: str
 
     @property
     def waived(self) -> tuple[VerdictLine, ...]:
@@ -77,6 +79,7 @@ class PackageSheet:
 def package_sheet(package: CloseoutPackage) -> PackageSheet:
     """Gather the sheet of a package."""
     closing, repair = package.closing, package.closing.repair
+    until = answer_by(package)
     ready = package.ready_at is not None
     evidence = evidence_of(repair, attempt=closing.attempt, now=closing.closed_at)
     kinds = [(row.file_name, row.title or row.kind.replace("_", " ")) for row in evidence]
@@ -94,6 +97,7 @@ def package_sheet(package: CloseoutPackage) -> PackageSheet:
         decided=_decided(package),
         contents=(*CONTENTS, *kinds),
         answered=_answered(package),
+        answer_by=moment(until, repair.run.site.time_zone) if until else "",
     )
 
 

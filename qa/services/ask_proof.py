@@ -1,18 +1,17 @@
 """Asks what is missing of the proof while the crew is still there, and for the client's answer."""
 
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from dispatch.domain.escalation import ladder_from
 from dispatch.domain.reminder import Rung, ask
-from dispatch.domain.terms import terms_from
 from dispatch.selectors import live_assignment
 from dispatch.services.reminder_sources import Asked, reminder_source
 from qa.domain.reminders_proof import TABLE, ProofFacts
 from qa.domain.requirement import Judged
 from qa.domain.verdict import Outcome
-from qa.models import CloseoutPackage
+from qa.answers import answer_of, unanswered_of
 from qa.selectors import verdicts_of
 from repairs.domain.event_order import moment_of
 from repairs.domain.field_event import EventKind
@@ -36,10 +35,12 @@ def ask_proof(subject_id: str, now: datetime) -> Asked | None:
     if repair is None:
         return None
     contract, assignment = repair.work_order.requirement_set, live_assignment(repair)
-    days = terms_from(contract.terms).answer_days
-    reminders = ask(TABLE, _facts(repair, timedelta(days=days), now), now)
+    reminders = ask(TABLE, _facts(repair, now), now)
     if assignment is None:
-        reminders = tuple(replace(each, to=Rung.DISPATCHER) for each in reminders)
+        reminders = tuple(
+            replace(each, to=Rung.DISPATCHER) if each.to is Rung.CREW_LEAD else each
+            for each in reminders
+        )
     return Asked(
         reminders=reminders,
         repair=repair,
@@ -50,7 +51,7 @@ def ask_proof(subject_id: str, now: datetime) -> Asked | None:
     )
 
 
-def _facts(repair: Repair, answer_within: timedelta, now: datetime) -> ProofFacts:
+def _facts(repair: Repair, now: datetime) -> ProofFacts:
     progress = progress_of(repair)
     ready, finished = _ready_to_mix_at(progress), _finished_at(progress)
     judged: tuple[Judged, ...] = ()
@@ -69,8 +70,8 @@ def _facts(repair: Repair, answer_within: timedelta, now: datetime) -> ProofFact
         finished_at=finished,
         missing_before_mixing=tuple(e.title.lower() for e in missing if e.code in _BEFORE_MIXING),
         missing=tuple(each.title.lower() for each in missing),
-        unanswered_since=_unanswered_since(repair),
-        answer_within=answer_within,
+        unanswered=unanswered_of(repair),
+        answer=answer_of(repair),
     )
 
 
@@ -86,11 +87,3 @@ def _finished_at(progress: Progress) -> datetime | None:
         return None
     done = progress.event(EventKind.FILMED) or progress.event(EventKind.WITHDRAWN)
     return None if done is None else moment_of(done).best
-
-
-def _unanswered_since(repair: Repair) -> datetime | None:
-    package = CloseoutPackage.objects.filter(
-        closing__repair=repair, closing__attempt=repair.attempt, ready_at__isnull=False
-    )
-    found = package.filter(client_answer__isnull=True).first()
-    return None if found is None else found.ready_at

@@ -11,11 +11,11 @@ from django.db import transaction
 
 from dispatch.channels.outgoing import Outgoing
 from dispatch.domain.channel import Channel
-from dispatch.domain.terms import terms_from
 from dispatch.models import Contact
 from dispatch.selectors import clients_of
 from dispatch.services.deliver import Sent, send_on
 from duework.services import schedule
+from qa.answers import answer_by
 from qa.domain.ready_message import (
     SOURCE,
     ReadyCollection,
@@ -104,7 +104,7 @@ def send_message(*, message_id: str, now: datetime) -> Sent:
             id=message.key,
             address=contact.address,
             secret=contact.secret,
-            subject=subject_of(ready)[:120].replace("\n", " "),
+            subject=" ".join(subject_of(ready).split())[:120],
             words=letter_of(ready),
             data=data_of(ready),
             told_at=message.created_at,
@@ -138,7 +138,7 @@ def _ready(link: PackageLink) -> ReadyMessage:
         )
         page, zone = f"{settings.PUBLIC_URL}/packages#collected", "UTC"
     else:
-        of = _ready_repair(package, package.ready_at)
+        of = _ready_repair(package)
         page = f"{settings.PUBLIC_URL}/packages/{package.pk}"
         zone = package.closing.repair.run.site.time_zone
     return ReadyMessage(
@@ -157,13 +157,15 @@ def _ready(link: PackageLink) -> ReadyMessage:
     )
 
 
-def _ready_repair(package: CloseoutPackage, ready_at: datetime) -> ReadyRepair:
+def _ready_repair(package: CloseoutPackage) -> ReadyRepair:
     closing, repair = package.closing, package.closing.repair
+    until = answer_by(package)
+    assert until is not None  # noqa: S101 - it is ready
     return ReadyRepair(
         order=repair.work_order.number,
         ref=repair.ref,
         attempt=closing.attempt,
         run=repair.run.ref,
         street=repair.run.site.street,
-        answer_by=terms_from(repair.work_order.requirement_set.terms).answer_by(ready_at),
+        answer_by=until,
     )
