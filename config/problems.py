@@ -31,6 +31,7 @@ TITLES = {
     "upload_over": "The upload is over",
     "same_id_other_body": "The same id with another content",
     "already_there": "Already there",
+    "too_many_addresses": "There are enough addresses",
     "clash": "The assignment clashes",
     "nothing_to_collect": "Nothing to collect yet",
     "not_for_judgement": "Not for a person to judge",

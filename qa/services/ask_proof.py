@@ -8,10 +8,10 @@ from dispatch.domain.escalation import ladder_from
 from dispatch.domain.reminder import Rung, ask
 from dispatch.selectors import live_assignment
 from dispatch.services.reminder_sources import Asked, reminder_source
+from qa.answers import answer_of, unanswered_of
 from qa.domain.reminders_proof import TABLE, ProofFacts
 from qa.domain.requirement import Judged
 from qa.domain.verdict import Outcome
-from qa.answers import answer_of, unanswered_of
 from qa.selectors import verdicts_of
 from repairs.domain.event_order import moment_of
 from repairs.domain.field_event import EventKind

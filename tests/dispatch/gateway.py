@@ -16,6 +16,7 @@ class Gateway:
     status: int = 204
     headers: dict[str, str] = field(default_factory=dict)
     came: list[tuple[dict[str, str], bytes]] = field(default_factory=list)
+    paths: list[str] = field(default_factory=list)
 
 
 @contextmanager
@@ -28,6 +29,7 @@ def gateway(*, tls: ssl.SSLContext | None = None) -> Iterator[Gateway]:
             length = int(self.headers["Content-Length"])
             given = {name.lower(): value for name, value in self.headers.items()}
             kept.came.append((given, self.rfile.read(length)))
+            kept.paths.append(self.path)
             self.send_response(kept.status)
             for name, value in kept.headers.items():
                 self.send_header(name, value)

@@ -4,13 +4,15 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from dispatch.domain.reminder import Reminder, ask
+from dispatch.domain.reminder import Reminder, Rung, ask
 from dispatch.models import Notice
 from dispatch.services.remind import REMIND, bring_in_line
 from duework.models import WorkItem
 from duework.runner import run_due
-from qa.domain.reminders_proof import TABLE, ProofFacts
+from qa.domain.reminders_proof import TABLE, Answer, ProofFacts, Unanswered
 from qa.models import CloseoutPackage
 from qa.services.ask_proof import PROOF
 from repairs.models import Repair
@@ -27,8 +29,17 @@ NOTHING = ProofFacts(
     finished_at=None,
     missing_before_mixing=(),
     missing=(),
-    unanswered_since=None,
-    answer_within=timedelta(days=14),
+    unanswered=None,
+    answer=None,
+)
+WAITS = Unanswered(
+    id="p-1",
+    name="the closeout package p.zip of order WO-1",
+    page="https://repairs.example/packages/p-1",
+    since=NOON,
+    until=NOON + timedelta(days=14),
+    until_words="2026-12-09 13:00 (UTC+01:00)",
+    remind_before=timedelta(days=4),
 )
 
 
@@ -64,9 +75,63 @@ def test_what_cannot_be_made_up_for_is_named_before_mixing() -> None:
 
 def test_the_client_is_asked_when_the_contracts_time_is_over() -> None:
     """Fourteen days after it had the package."""
-    found = asked(unanswered_since=NOON)["client_has_not_answered"]
+    found = asked(unanswered=WAITS)["client_has_not_answered"]
 
-    assert found.due_at == NOON + timedelta(days=14)
+    assert (found.due_at, found.to) == (NOON + timedelta(days=14), Rung.DISPATCHER)
+
+
+def test_the_client_itself_is_reminded_before_that() -> None:
+    """Four days before the end, of use until then, with what, until when and where."""
+    found = asked(unanswered=WAITS)["client_answer_due"]
+
+    assert (found.due_at, found.to) == (NOON + timedelta(days=10), Rung.CLIENT)
+    assert found.useful_until == NOON + timedelta(days=14)
+    assert found.words == (
+        "Your answer to the closeout package p.zip of order WO-1 is expected by 2026-12-09 13:00 "
+        "(UTC+01:00). Accept it, or return it with reasons: https://repairs.example/packages/p-1"
+    )
+
+
+@pytest.mark.parametrize("days", [0, 14, 15])
+def test_a_client_that_has_only_just_been_told_is_not_reminded(days: int) -> None:
+    """A lead of nothing, or one that begins before the client has the package."""
+    waits = replace(WAITS, remind_before=timedelta(days=days))
+
+    assert list(asked(unanswered=waits)) == ["client_has_not_answered"]
+
+
+@given(answer_min=st.integers(0, 365 * 24 * 60), lead_min=st.integers(0, 365 * 24 * 60))
+def test_a_reminder_lies_between_the_package_and_the_end(answer_min: int, lead_min: int) -> None:
+    """Whatever a contract says, the client is told after it has the package and before the end."""
+    until = NOON + answer_min * MINUTE
+    waits = replace(WAITS, until=until, remind_before=lead_min * MINUTE)
+
+    found = asked(unanswered=waits).get("client_answer_due")
+
+    assert (found is not None) == (0 < lead_min < answer_min)
+    if found is not None:
+        assert NOON < found.due_at < found.useful_until == until
+
+
+def test_what_the_client_answered_is_told_to_the_office() -> None:
+    """Planners and reviewers alike, each answer in its own words, and nobody above them."""
+    returned = Answer(False, "the package of attempt 1", NOON, ": Film after: too dark")
+    accepted = replace(returned, accepted=True, words="")
+
+    (back,) = asked(answer=returned).values()
+    (taken,) = asked(answer=accepted).values()
+
+    assert (back.code, back.to, taken.code, taken.to) == (
+        "client_returned",
+        Rung.OFFICE,
+        "client_accepted",
+        Rung.OFFICE,
+    )
+    assert back.words == (
+        "The client returned the package of attempt 1: Film after: too dark. "
+        "The repair is open again."
+    )
+    assert taken.words == "The client accepted the package of attempt 1."
 
 
 def work_until(moment: datetime) -> None:
@@ -156,17 +221,19 @@ def test_before_mixing_the_crew_is_asked_for_the_film_of_the_defect() -> None:
 
 @pytest.mark.django_db
 def test_the_clients_answer_calls_the_reminder_off() -> None:
-    """Due after the contract's fourteen days; answered before, nothing is told."""
+    """The client's is due ten days on, the office's fourteen; answered before, nothing is told."""
     package = CloseoutPackageFactory(ready_at=now() - timedelta(days=1))
     repair = package.closing.repair
     bring_in_line(source=PROOF, subject_id=str(repair.id), now=now())
-    waiting = WorkItem.objects.get(kind=REMIND, subject_type=PROOF)
-    assert waiting.payload["code"] == "client_has_not_answered"
-    assert waiting.due_at >= CloseoutPackage.objects.get().ready_at + timedelta(days=14)
+    items = WorkItem.objects.filter(kind=REMIND, subject_type=PROOF)
+    waiting = {item.payload["code"]: item for item in items}
+    ready = CloseoutPackage.objects.get().ready_at
+    assert sorted(waiting) == ["client_answer_due", "client_has_not_answered"]
+    assert waiting["client_answer_due"].due_at >= ready + timedelta(days=10)
+    assert waiting["client_has_not_answered"].due_at >= ready + timedelta(days=14)
 
     repair.attempt += 1  # as a return does
     repair.save()
     bring_in_line(source=PROOF, subject_id=str(repair.id), now=now())
 
-    waiting.refresh_from_db()
-    assert waiting.state == WorkItem.State.CANCELLED
+    assert {item.state for item in items.all()} == {WorkItem.State.CANCELLED}
