@@ -83,6 +83,34 @@ minutes = st.integers(-10, 3000)
 A_MONTH = 30 * 24 * 60
 
 
+@given(
+    due=instants,
+    ladder=ladders(),
+    zone=zones,
+    to=st.sampled_from([Rung.CLIENT, Rung.OFFICE]),
+    minute=st.integers(0, 28 * 24 * 60),
+)
+def test_the_client_and_the_office_are_told_alone(
+    due: datetime, ladder: Ladder, zone: ZoneInfo, to: Rung, minute: int
+) -> None:
+    """Whatever ladder a contract has, nobody follows; its quiet hours hold for them as well."""
+    case = Case(reminder(due, to=to), ladder, zone)
+    calls, dispatcher = case.at(minute), Case(reminder(due, to=Rung.ON_CALL), ladder, zone)
+
+    both = [*calls.told, *([calls.next] if calls.next else [])]
+    assert [call.to for call in both] == [to]
+    first = (dispatcher.at(minute).told or (dispatcher.at(minute).next,))[0]
+    assert first is not None
+    assert both[0].at == first.at
+
+
+def test_a_contract_sends_its_ladder_to_no_client() -> None:
+    """The ladder is the contractor's: the client and the office as a whole are no steps of it."""
+    for word in ("client", "office"):
+        table = {"steps": [{"to": word, "after_min": 0}], "source": "invented"}
+        assert [fault.field for fault in escalation_faults(table)] == ["escalation.steps[0].to"]
+
+
 @given(case=cases)
 def test_never_early_and_in_the_order_of_the_ladder(case: Case) -> None:
     """Each rung waits at least its wait after the first; no rung below the first is told."""

@@ -87,6 +87,12 @@ def test_a_contract_may_set_its_own_terms() -> None:
     assert terms_from(table) == replace(Terms(), answer_days=30)
 
 
+def test_an_answer_is_expected_so_many_days_after_the_package() -> None:
+    """To the minute it was ready, fourteen days where the contract says nothing."""
+    assert Terms().answer_by(NOON) == NOON + 14 * DAY
+    assert Terms(answer_days=0).answer_by(NOON) == NOON
+
+
 @pytest.mark.parametrize(
     ("name", "entry", "field"),
     [

@@ -209,6 +209,18 @@ def test_a_warning_before_the_warranty_began_is_named() -> None:
     assert fields_of(body) == ["terms.warranty_lead_days"]
 
 
+@pytest.mark.parametrize(("days", "before", "wrong"), [(7, 6, False), (7, 7, True), (0, 0, False)])
+def test_a_reminder_with_the_package_itself_is_named(days: int, before: int, wrong: bool) -> None:
+    """The client is reminded after it was told; without a word of it nothing contradicts."""
+    body = copy.deepcopy(example_sets()["minimal"])
+    body["terms"]["answer_days"] = {"value": days, "source": "invented"}
+    silent = fields_of(body)
+    body["terms"]["answer_remind_days"] = {"value": before, "source": "invented"}
+
+    assert silent == []
+    assert fields_of(body) == (["terms.answer_remind_days"] if wrong else [])
+
+
 def test_what_is_possible_and_odd_is_remarked() -> None:
     """Distances that agree within more than the sleeve allows for; no film afterwards."""
     body = copy.deepcopy(example_sets()["strict_municipal"])

@@ -20,13 +20,15 @@ from qa.models import (
     HistoryCheckpoint,
     HistoryEntry,
     HistoryHead,
+    PackageLink,
     Waiver,
 )
 from qa.sealed_files import package_path
 from qa.services.close import close
 from qa.services.write_history import write_history
 from repairs.models import FieldEvent
-from tests.proof_factories import FieldEventFactory, WaiverFactory
+from tests.factories import AccountFactory, CustomerFactory
+from tests.proof_factories import FieldEventFactory, PackageLinkFactory, WaiverFactory
 from tests.proved_repair import a_proved_repair, do_due_work
 
 pytestmark = pytest.mark.django_db
@@ -80,6 +82,27 @@ def test_a_young_fact_waits_and_an_old_one_without_an_entry_is_named() -> None:
     assert history_faults().waiting >= 1
     later = timezone.now() + timedelta(minutes=11)
     assert f"field event {event.pk}: stands in no entry" in history_faults(now=later).faults
+
+
+def test_who_could_fetch_a_package_by_link_is_kept() -> None:
+    """A link somebody made and one that went out by itself: each has its entry, in its own words.
+
+    Whoever puts another name to the second is found.
+    """
+    made = PackageLinkFactory()
+    person = AccountFactory(role="client", customer=CustomerFactory())
+    sent = PackageLinkFactory(made_by=None, sent_to=person)
+    write_history(now=timezone.now())
+
+    kept = HistoryEntry.objects.filter(source__contains="link").values_list("source", "subject")
+    assert set(kept) == {
+        ("link to a package", made.pk),
+        ("link sent to the client", sent.pk),
+    }
+    assert history_faults().faults == ()
+    PackageLink.objects.filter(pk=sent.pk).update(sent_to=made.made_by)
+    (fault,) = history_faults().faults
+    assert f"link sent to the client {sent.pk}: changed since entry" in fault
 
 
 @pytest.mark.parametrize("table", APPEND_ONLY)
