@@ -26,11 +26,16 @@ class Sent(Enum):
 def send(*, message_id: str, key: str, now: datetime) -> Sent:
     """Send it outside any transaction; UndeliverableError when it was not taken."""
     message = (
-        Message.objects.select_related("contact", "notice__repair__run__site", "notice__crew")
-        .filter(pk=message_id, sent_at__isnull=True)
+        Message.objects.select_related(
+            "contact__account",
+            "notice__repair__run__site",
+            "notice__repair__work_order",
+            "notice__crew",
+        )
+        .filter(pk=message_id, sent_at__isnull=True, contact__account__is_active=True)
         .first()
     )
-    if message is None or not message.notice.open:
+    if message is None or not message.notice.open or not _still_theirs(message):
         return Sent.NOT_NEEDED
     return send_on(Channel(message.contact.channel), _outgoing(message, key, now))
 
@@ -58,6 +63,16 @@ def send_on(channel: Channel, outgoing: Outgoing) -> Sent:
 def write_sent(*, message_id: str, now: datetime) -> None:
     """Keep when the channel took it."""
     Message.objects.filter(pk=message_id, sent_at__isnull=True).update(sent_at=now)
+
+
+def _still_theirs(message: Message) -> bool:
+    """Return whether what concerns one customer still goes to that customer's people."""
+    if message.to != Rung.CLIENT.value:
+        return True
+    repair = message.notice.repair
+    return repair is not None and message.contact.account.customer_id == (
+        repair.work_order.customer_id
+    )
 
 
 def _outgoing(message: Message, key: str, now: datetime) -> Outgoing:

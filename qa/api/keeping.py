@@ -39,10 +39,14 @@ class LinkOut(serializers.Serializer):
     made_by = serializers.CharField(
         source="made_by.display_name",
         default=None,
+        allow_null=True,
         help_text="who asked for it; null where it went out with the message that all is ready",
     )
     sent_to = serializers.CharField(
-        source="sent_to.display_name", default=None, help_text="whose message holds it, or null"
+        source="sent_to.display_name",
+        default=None,
+        allow_null=True,
+        help_text="whose message holds it, or null",
     )
     expires_at = serializers.DateTimeField()
     called_back_at = serializers.DateTimeField(allow_null=True)

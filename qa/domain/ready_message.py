@@ -80,6 +80,7 @@ def letter_of(message: ReadyMessage) -> str:
 def data_of(message: ReadyMessage) -> dict[str, Any]:
     """Return the same as fields, ready for JSON; instants carry their distance from UTC."""
     return {
+        "id": message.id,
         **_which(message.of),
         "file_name": message.file_name,
         "sha256": message.sha256,
@@ -88,7 +89,6 @@ def data_of(message: ReadyMessage) -> dict[str, Any]:
         "link": message.link,
         "link_ends_at": message.link_ends_at.isoformat(),
         "page": message.page,
-        "id": message.id,
     }
 
 

@@ -1,5 +1,6 @@
 """Messages go out at least once under one id; a dead address delays nobody else."""
 
+import json
 import socket
 from collections.abc import Iterator
 from datetime import timedelta
@@ -13,8 +14,9 @@ from dispatch.services.escalate import DELIVER, acknowledge
 from duework.models import WorkItem
 from duework.runner import run_due
 from duework.services import schedule
+from repairs.models import Account
 from tests.dispatch.gateway import Gateway, gateway
-from tests.factories import AccountFactory, now
+from tests.factories import AccountFactory, RepairFactory, now
 from tests.proof_factories import ContactFactory, NoticeFactory
 
 pytestmark = pytest.mark.django_db
@@ -151,3 +153,30 @@ def test_an_address_taken_away_gets_nothing_more(receiver: Gateway) -> None:
 
     assert receiver.came == []
     assert WorkItem.objects.get(kind=DELIVER).state == WorkItem.State.DONE
+
+
+def test_whoever_has_left_is_told_nothing_more(receiver: Gateway) -> None:
+    """The account was closed between the telling and the sending."""
+    contact = ContactFactory(address=receiver.url)
+    waiting(contact)
+    Account.objects.filter(pk=contact.account_id).update(is_active=False)
+
+    work()
+
+    assert receiver.came == []
+
+
+def test_what_concerns_one_town_is_not_sent_to_another(
+    receiver: Gateway, client_user: Account, stranger_client: Account
+) -> None:
+    """A client's person who works for another town by now hears nothing of the first."""
+    notice = NoticeFactory(repair=RepairFactory(customer=client_user.customer))
+    for account in (client_user, stranger_client):
+        contact = ContactFactory(account=account, address=f"{receiver.url}?{account.username}")
+        Message.objects.filter(pk=waiting(contact, notice).pk).update(to="client")
+
+    work()
+
+    assert [path.partition("?")[2] for path in receiver.paths] == [client_user.username]
+    (event,) = [json.loads(body) for _, body in receiver.came]
+    assert {"crew", "resin_is_live", "acknowledge"}.isdisjoint(event["data"])
