@@ -21,7 +21,7 @@ from qa.closeout.report.statement import statement_pdf
 from qa.closeout.statement import statement_csv
 from qa.domain.closeout import CloseoutFacts, WaiverFact
 from qa.domain.collection import Collection, Member
-from qa.domain.statement import statement
+from qa.domain.statement import collected_statement
 from tests.qa.closeout_example import Example, example
 
 HERE = Path(__file__).parent
@@ -95,9 +95,9 @@ def _statement(facts: CloseoutFacts) -> None:
         facts.contractor_name, members, (), datetime(2031, 4, 1, 6, 12, tzinfo=UTC), True, "",
         month=True,
     )  # fmt: skip
-    to_pay = statement(month)
+    to_pay = collected_statement(month)
     table = sha256(statement_csv(to_pay)).hexdigest()
-    _draw(pypdfium2.PdfDocument(statement_pdf(month, to_pay, table)), 0, "statement.png")
+    _draw(pypdfium2.PdfDocument(statement_pdf(to_pay, table)), 0, "statement.png")
 
 
 def _draw(pdf: pypdfium2.PdfDocument, number: int, name: str) -> None:

@@ -1,26 +1,20 @@
 """What proves it: evidence, verdicts, nonconformances, quantities, as a package tells it."""
 
-from collections.abc import Mapping, Sequence
-from decimal import Decimal
+from collections.abc import Mapping
 from typing import Any
 
 from qa.domain.closeout import (
     EvidenceFact,
     NonconformanceFact,
-    QuantityFact,
     RequirementFact,
     WaiverFact,
 )
-from qa.domain.evidence_kind import FILMS, EvidenceKind, media_of
-from qa.domain.pay import Installed, pay_items
-from qa.domain.pay import quantities as pay_quantities
+from qa.domain.evidence_kind import EvidenceKind, media_of
 from qa.domain.repair_facts import RepairFacts
 from qa.domain.requirement import RULES
-from qa.domain.rules.place import installed_spans_m, prescribed_length_m
 from qa.domain.verdict import Outcome
 from qa.facts import evidence_of
 from qa.models import Closing, Evidence, Nonconformance, Waiver
-from repairs.domain.field_event import EventKind
 
 _TOLD = frozenset({"width", "height", "duration_s", "codec", "samples", "pressure_unit"})
 """Facts of a file that a client can use; the rest stays with the record of intake."""
@@ -115,23 +109,3 @@ def nonconformances(closing: Closing, facts: RepairFacts) -> tuple[Nonconformanc
         )
         for row in rows
     )
-
-
-def quantities(facts: RepairFacts, table: Sequence[Mapping[str, Any]]) -> tuple[QuantityFact, ...]:
-    """Return what the client pays by, counted as the contract's table says."""
-    films = {each.kind for each in facts.evidence if each.kind in FILMS}
-    done = Installed(
-        sleeves_m=tuple((_mm(start), _mm(end)) for start, end in installed_spans_m(facts)),
-        prescribed_m=_mm(prescribed_length_m(facts)),
-        films=len(films),
-        leak_tests=len(facts.progress.all_of(EventKind.LEAK_TESTED)),
-    )
-    return tuple(
-        QuantityFact(each.item, each.words, each.unit, each.quantity)
-        for each in pay_quantities(pay_items(table), done)
-    )
-
-
-def _mm(metres: float) -> Decimal:
-    """Return a length to the millimetre: what is behind that is the computer's, not the pipe's."""
-    return Decimal(f"{metres:.3f}")
