@@ -200,7 +200,8 @@ def test_the_letter_of_a_month_says_by_which_rule_it_counts() -> None:
     text = text_of(pdf_of(a_month(APRIL, [CLOSED_IN_MARCH], Decimal("1.20"))))
 
     for words in (
-        "Statement of quantities", "Month 2031-04", "whenever it was closed", "the month is over",
+        "Statement of quantities", "Month 2031-04", "whenever it was closed",
+        "does not change any more",
         "accepted 2031-04-02", "over all months each accepted repair is paid once", "1.20",
     ):  # fmt: skip
         assert words in text

@@ -26,7 +26,7 @@ from qa.closeout.report.words import NB, listed, xml
 from qa.domain.closeout import QuantityFact
 from qa.domain.statement import ANSWERS, Rule, Statement, StatementLine, StatementOf
 
-SHARES = (0.17, 0.15, 0.09, 0.15, 0.12, 0.15, 0.17)
+SHARES = (0.16, 0.12, 0.09, 0.14, 0.12, 0.14, 0.23)
 LEAST_ROOM = 130.0
 """Room a table wants below its heading for a first row, points; else it begins on a new page."""
 MADE_UP = "This statement shows made-up repairs."
@@ -115,9 +115,13 @@ def _story(made: Statement, width: float) -> list[Flowable]:
         words = f"Without a package, so not here: {listed(list(whose.not_closed))}."
         parts.append(KeepTogether([*section("Not closed yet"), Paragraph(xml(words), BODY)]))
         parts.append(Spacer(1, 14))
-    how = (COUNTED_BY[whose.rule], HOW.format(more=_more(whose)))
-    counted = [Paragraph(words, BODY) for words in how]
-    return [*parts, KeepTogether([*section("How it was counted"), *counted])]
+    counted = [
+        *section("How it was counted"),
+        Paragraph(COUNTED_BY[whose.rule], BODY),
+        Spacer(1, 6),
+        Paragraph(HOW.format(more=_more(whose)), BODY),
+    ]
+    return [*parts, KeepTogether(counted)]
 
 
 def _label(whose: StatementOf) -> str:
@@ -148,7 +152,7 @@ def _letterhead(made: Statement, width: float) -> Table:
         [Paragraph(label, LABEL), Paragraph(xml(words), STRONG), Paragraph(xml(beside), QUIET)]
         for label, words, beside in told
     ]
-    shares = (0.3, 0.3, 0.22, 0.18)
+    shares = (0.28, 0.28, 0.19, 0.25)
     table = Table([cells], [width * share for share in shares])
     table.setStyle(
         [
@@ -167,7 +171,7 @@ def _stands(whose: StatementOf) -> tuple[str, str, str]:
     """Say as of when the answers are told: a month that is over is told as of its end."""
     at = whose.stands_at
     if at is None:
-        return ("As of", "its end", "the month is over")
+        return ("As of", "the month's end", "it does not change any more")
     running = ", month not over" if whose.rule is Rule.MONTH else ""
     label = "Made on" if whose.rule is Rule.COLLECTED else "As of"
     return (label, f"{at:%Y-%m-%d}", f"{at:%H:%M} UTC{running}")
