@@ -7,7 +7,7 @@ distances along the run are metres from the datum access point.
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -204,6 +204,11 @@ class NonconformanceFact:
     words: str
     opened_at: datetime
     disposition: str = ""
+    root_cause: str = ""  # empty where nobody said what it came from
+    evidence_ids: tuple[str, ...] = ()  # what the decision rests on
+    done_at: datetime | None = None  # when the decision was carried out
+    done_evidence_ids: tuple[str, ...] = ()  # what shows that it was
+    other_files: tuple[str, ...] = ()  # names of files it rests on that are not in the package
 
 
 @dataclass(frozen=True, slots=True)
@@ -268,11 +273,19 @@ class CloseoutFacts:
         if len(set(ids)) != len(ids):
             raise ValueError("evidence: an id is used twice")
         for wanted in self.requirements:
-            unknown = set(wanted.evidence_ids) - set(ids)
-            if unknown:
-                raise ValueError(f"requirement {wanted.code}: unknown evidence {sorted(unknown)}")
+            _known(f"requirement {wanted.code}", wanted.evidence_ids, ids)
+        for one in self.nonconformances:
+            named = (*one.evidence_ids, *one.done_evidence_ids)
+            _known(f"nonconformance {one.code}", named, ids)
         if self.repair.datum_ref not in {self.run.upstream.ref, self.run.downstream.ref}:
             raise ValueError(f"datum {self.repair.datum_ref!r} is no access point of the run")
+
+
+def _known(what: str, named: Sequence[str], ids: Sequence[str]) -> None:
+    """Refuse to name a file that is not in the package."""
+    unknown = set(named) - set(ids)
+    if unknown:
+        raise ValueError(f"{what}: unknown evidence {sorted(unknown)}")
 
 
 def _check(value: object, where: str) -> None:

@@ -1,6 +1,6 @@
 """What proves it: evidence, verdicts, nonconformances, quantities, as a package tells it."""
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from typing import Any
 
 from qa.domain.closeout import (
@@ -100,12 +100,25 @@ def nonconformances(closing: Closing, facts: RepairFacts) -> tuple[Nonconformanc
         for returned in (facts.returned,)
         if returned is not None
     )
-    return came_back + tuple(
-        NonconformanceFact(
-            row.code,
-            row.words,
-            row.opened_at,
-            f"{row.disposition}: {row.disposition_reason}" if row.disposition else "",
-        )
-        for row in rows
+    packed = {each.id for each in facts.evidence}
+    names = dict(Evidence.objects.filter(repair=closing.repair).values_list("pk", "file_name"))
+    by_id = {str(pk): name for pk, name in names.items()}
+    return came_back + tuple(_nonconformance(row, packed, by_id) for row in rows)
+
+
+def _nonconformance(
+    row: Nonconformance, packed: Container[str], names: Mapping[str, str]
+) -> NonconformanceFact:
+    """Return what was decided; a file of an attempt that no longer stands is named, not packed."""
+    given = dict.fromkeys([*row.evidence, *row.done_evidence])
+    return NonconformanceFact(
+        row.code,
+        row.words,
+        row.opened_at,
+        f"{row.disposition}: {row.disposition_reason}" if row.disposition else "",
+        root_cause=row.root_cause,
+        evidence_ids=tuple(each for each in row.evidence if each in packed),
+        done_at=row.done_at,
+        done_evidence_ids=tuple(each for each in row.done_evidence if each in packed),
+        other_files=tuple(names.get(each, each) for each in given if each not in packed),
     )

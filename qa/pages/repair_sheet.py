@@ -19,7 +19,7 @@ from qa.pages.repair_record import (
     FileLine,
     NonconformanceLine,
     StepLine,
-    file_lines,
+    all_files,
     nonconformance_lines,
     step_lines,
 )
@@ -81,7 +81,7 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
     zone = repair.run.site.time_zone
     inside = account.role != Role.CLIENT
     progress = progress_of(repair, attempt=attempt)
-    clocks = clocks_at(repair, now=now, attempt=attempt)
+    clocks, files = clocks_at(repair, now=now, attempt=attempt), all_files(account, repair)
     stage = stage_now(progress.stage.value, clocks)
     closing = Closing.objects.select_related("closed_by").filter(repair=repair, attempt=attempt)
     closed = closing.first()
@@ -117,10 +117,10 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
         steps=step_lines(progress, zone, now),
         verdicts=open_ones_first(_verdicts(repair, progress, closed, now)),
         judged=_judged(closed, zone),
-        files=file_lines(account, repair, attempt=attempt, zone=zone),
+        files=tuple(each for each in files if each.attempt == attempt),
         prescribed=prescribed(repair, attempt=attempt, zone=zone) if inside else None,
         nonconformances=(
-            nonconformance_lines(repair, attempt=attempt, zone=zone) if inside else ()
+            nonconformance_lines(repair, attempt=attempt, zone=zone, files=files) if inside else ()
         ),
     )
 

@@ -3,9 +3,9 @@
 The limits are those of the API; what may be done is decided by the services.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
-from typing import Any
+from typing import Any, ClassVar
 from uuid import UUID
 
 from django import forms
@@ -17,6 +17,7 @@ from qa.services.waive import DISPOSITIONS, decide, judge_by_hand, look_through,
 from repairs.models import Account, Repair
 
 LONGEST_WORDS, LONGEST_NAME, LONGEST_ROLE, LONGEST_CODE = 2000, 150, 100, 60
+MOST_FILES = 50
 
 
 class WaiveForm(forms.Form):
@@ -47,6 +48,25 @@ class CloseForm(forms.Form):
     sure = forms.CharField(max_length=3)
 
 
+class FilesField(forms.Field):
+    """Files of the repair, by id; none need be chosen. Whose they are the service looks at."""
+
+    widget = forms.MultipleHiddenInput
+    default_error_messages: ClassVar[dict[str, Any]] = {
+        "unknown": "choose among the files of this repair.",
+        "many": f"choose at most {MOST_FILES}.",
+    }
+
+    def to_python(self, value: Sequence[str] | None) -> list[UUID]:
+        """Read the ids."""
+        if len(value or ()) > MOST_FILES:
+            raise forms.ValidationError(self.error_messages["many"])
+        try:
+            return [UUID(each) for each in value or ()]
+        except ValueError as error:
+            raise forms.ValidationError(self.error_messages["unknown"]) from error
+
+
 class DecideForm(forms.Form):
     """What is done about a nonconformance."""
 
@@ -54,12 +74,14 @@ class DecideForm(forms.Form):
     disposition = forms.ChoiceField(choices=[(word, word) for word in DISPOSITIONS])
     reason = forms.CharField(max_length=LONGEST_WORDS)
     root_cause = forms.CharField(max_length=LONGEST_WORDS, required=False)
+    evidence = FilesField(required=False)
 
 
 class DoneForm(forms.Form):
     """Which nonconformance's decision is carried out."""
 
     nonconformance = forms.UUIDField()
+    evidence = FilesField(required=False)
 
 
 FORMS: Mapping[str, type[forms.Form]] = {
@@ -77,6 +99,7 @@ _NAMES = {
     "words": "what you looked at",
     "disposition": "what is done",
     "root_cause": "what it came from",
+    "evidence": "files that show it",
     "sure": "that you are sure",
 }
 
@@ -129,4 +152,4 @@ def _nonconformance(repair: Repair, pk: UUID) -> Nonconformance:
 def carry_out_done(repair: Repair, typed: Mapping[str, Any], *, by: Account, now: datetime) -> None:
     """Record that what was decided about a nonconformance of this repair is carried out."""
     row = _nonconformance(repair, typed["nonconformance"])
-    say_done(nonconformance=row, evidence=(), by=by, now=now)
+    say_done(nonconformance=row, evidence=typed["evidence"], by=by, now=now)
