@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from duework.models import WorkItem
+from qa.handover.package_facts import closeout_facts
 from qa.models import CloseoutPackage, Closing, Nonconformance
 from repairs.domain.roles import Role
 from repairs.models import Account, Repair
@@ -14,6 +15,7 @@ from tests.callers import API, post_event, signed_in, with_token
 from tests.contract_example import REQUIREMENT_CODES
 from tests.factories import AccountFactory, now
 from tests.field_sequence import event
+from tests.proof_factories import EvidenceFactory, NonconformanceFactory
 from tests.proved_repair import ProvedRepair, a_planned_repair, a_proved_repair, do_due_work, report
 
 pytestmark = pytest.mark.django_db
@@ -87,6 +89,28 @@ def test_whoever_reported_the_work_does_not_close_it(proved: ProvedRepair) -> No
 
     assert (answer.status_code, answer.json()["code"]) == (403, "not_yours_to_review")
     assert Closing.objects.count() == 0
+
+
+def test_a_package_tells_what_a_decision_rests_on(proved: ProvedRepair) -> None:
+    """Cause and files as they were named; a file that does not stand any more only by its name."""
+    films = [proved.evidence[f"{when}_repair_film"] for when in ("pre", "post")]
+    gone = EvidenceFactory(
+        repair=proved.repair, file_name="blurred.jpg", taken_back_at=now(), taken_back_reason="x"
+    )
+    NonconformanceFactory(
+        repair=proved.repair, code="film_late", found_by_rule=False,
+        disposition="rework", disposition_reason="again",
+        root_cause="no signal", evidence=[films[0], str(gone.pk)],
+        done_at=now(), done_evidence=[films[1]],
+    )  # fmt: skip
+
+    answer = signed_in(proved.reviewer).post(path(proved, "close"))
+
+    assert answer.status_code == 201, answer.json()
+    (told,) = closeout_facts(Closing.objects.get()).nonconformances
+    assert (told.root_cause, told.disposition) == ("no signal", "rework: again")
+    assert (told.evidence_ids, told.done_evidence_ids) == ((films[0],), (films[1],))
+    assert told.other_files == ("blurred.jpg",)
 
 
 def test_a_late_event_after_closing_opens_a_nonconformance(proved: ProvedRepair) -> None:
