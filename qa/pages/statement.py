@@ -43,6 +43,7 @@ class Amount:
 class Line:
     """A closed attempt in the table."""
 
+    repair_id: str
     ref: str
     attempt: int
     run: str
@@ -60,6 +61,7 @@ class Sheet:
 
     of: str
     customer: str
+    over: bool
     stands: str
     accepted: tuple[Line, ...]
     not_accepted: tuple[Line, ...]
@@ -123,6 +125,7 @@ def _sheet(customer: Customer, month: str, now: datetime) -> Sheet:
     return Sheet(
         of=month,
         customer=customer.name,
+        over=made.whose.stands_at is None,
         stands=_stands(made),
         accepted=tuple(map(_line, made.accepted)),
         not_accepted=tuple(map(_line, made.not_accepted)),
@@ -141,6 +144,7 @@ def _stands(made: Statement) -> str:
 
 def _line(line: StatementLine) -> Line:
     return Line(
+        repair_id=line.repair_id,
         ref=line.repair_ref,
         attempt=line.attempt,
         run=line.run_ref,

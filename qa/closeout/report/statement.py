@@ -36,7 +36,7 @@ TO_PAY = {
     Rule.COLLECTED: "Accepted by the customer, and so in the sums to pay.",
 }
 NOT_TO_PAY = {
-    Rule.MONTH: "Closed in this month, but not accepted by its end: not in the sums to pay.",
+    Rule.MONTH: "Closed in this month, but not accepted {until}: not in the sums to pay.",
     Rule.ORDER: "Closed, but not accepted so far: not in the sums to pay.",
     Rule.COLLECTED: (
         "Closed, but not accepted by the customer when this was made: not in the sums to pay."
@@ -109,7 +109,7 @@ def _story(made: Statement, width: float) -> list[Flowable]:
     parts += _sums("To pay", TO_PAY[whose.rule], made.to_pay, width)
     parts += _repairs("Accepted repairs", "", made.accepted, width)
     if made.not_accepted:
-        parts += _repairs("Not accepted yet", NOT_TO_PAY[whose.rule], made.not_accepted, width)
+        parts += _repairs("Not accepted yet", _not_to_pay(whose), made.not_accepted, width)
         parts += _sums("Sums of what is not accepted yet", "Not to pay.", made.not_to_pay, width)
     if whose.not_closed:
         words = f"Without a package, so not here: {listed(list(whose.not_closed))}."
@@ -127,6 +127,10 @@ def _story(made: Statement, width: float) -> list[Flowable]:
 def _label(whose: StatementOf) -> str:
     of_package = whose.rule is Rule.COLLECTED
     return "Statement of a collected package" if of_package else "Statement of quantities"
+
+
+def _not_to_pay(whose: StatementOf) -> str:
+    return NOT_TO_PAY[whose.rule].format(until="so far" if whose.stands_at else "by its end")
 
 
 def _more(whose: StatementOf) -> str:
