@@ -45,6 +45,9 @@ class Source:
         What belongs to the fact; never written again once it stands.
     stands : Q
         Which rows have come to this step.
+    added : tuple of str
+        Columns that came after entries were written: left out while they are empty, so that a
+        fact of before still has the digest it had.
     """
 
     name: str
@@ -52,6 +55,7 @@ class Source:
     stated: str
     columns: tuple[str, ...]
     stands: Q = field(default_factory=Q)
+    added: tuple[str, ...] = ()
 
     def rows(self) -> QuerySet[Any]:
         """Return all rows that have come to this step."""
@@ -67,8 +71,10 @@ class Source:
 
     def facts(self, rows: QuerySet[Any]) -> Iterator[Fact]:
         """Yield the rows as facts, without loading them all at once."""
-        for row in rows.values("pk", self.stated, *self.columns).iterator(chunk_size=2000):
+        wanted = ("pk", self.stated, *self.columns, *self.added)
+        for row in rows.values(*wanted).iterator(chunk_size=2000):
             content = {name: _plain(row[name]) for name in self.columns}
+            content |= {name: _plain(row[name]) for name in self.added if row[name]}
             yield Fact(self.name, str(row["pk"]), row[self.stated], content)
 
 
@@ -119,6 +125,7 @@ SOURCES = (
         "created_at",
         ("name", "version", "limits", "fitness_rules", "requirements", "qualifications",
          "escalation", "terms", "pay", "note"),
+        added=("accepts_as_is",),
     ),
     Source(
         "prescription",
@@ -187,6 +194,7 @@ SOURCES = (
         "decided_at",
         ("disposition", "disposition_reason", "root_cause", "evidence", "decided_by_id"),
         Q(decided_at__isnull=False),
+        added=("accepted_by_name", "accepted_by_role"),
     ),
     Source(
         "nonconformance carried out",

@@ -21,6 +21,7 @@ from qa.domain.verdict import Outcome
 from qa.facts import evidence_of
 from qa.models import Closing, Evidence, Nonconformance, Waiver
 from repairs.domain.field_event import EventKind
+from repairs.selectors import standing_steps_of
 
 _TOLD = frozenset({"width", "height", "duration_s", "codec", "samples", "pressure_unit"})
 """Facts of a file that a client can use; the rest stays with the record of intake."""
@@ -88,10 +89,12 @@ def verdict_word(row: dict[str, Any]) -> Any:
 
 
 def nonconformances(closing: Closing, facts: RepairFacts) -> tuple[NonconformanceFact, ...]:
-    """Return what was not as required, with what was decided."""
+    """Return what was not as required, with what was decided: of all attempts that stand."""
+    since = standing_steps_of(closing.repair, attempt=closing.attempt).since
     rows = Nonconformance.objects.filter(
         repair=closing.repair,
-        attempt=closing.attempt,
+        attempt__gte=since,
+        attempt__lte=closing.attempt,
         withdrawn_at__isnull=True,
         opened_at__lte=closing.closed_at,
     )
@@ -109,12 +112,22 @@ def nonconformances(closing: Closing, facts: RepairFacts) -> tuple[Nonconformanc
     return came_back + tuple(
         NonconformanceFact(
             row.code,
-            row.words,
+            _words(row, closing),
             row.opened_at,
-            f"{row.disposition}: {row.disposition_reason}" if row.disposition else "",
+            _decided(row),
         )
         for row in rows
     )
+
+
+def _words(row: Nonconformance, closing: Closing) -> str:
+    return row.words if row.attempt == closing.attempt else f"attempt {row.attempt}: {row.words}"
+
+
+def _decided(row: Nonconformance) -> str:
+    if not row.disposition:
+        return ""
+    return f"{row.disposition}{row.accepted_words}: {row.disposition_reason}"
 
 
 def quantities(facts: RepairFacts, table: Sequence[Mapping[str, Any]]) -> tuple[QuantityFact, ...]:

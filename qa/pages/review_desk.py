@@ -4,13 +4,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from qa.domain.disposition import Disposition, advice
 from qa.domain.verdict import Outcome
 from qa.facts import installers_of
 from qa.models import Nonconformance, SecondReview
 from qa.pages.repair_sheet import RepairSheet
 from qa.pages.verdict_lines import VerdictLine, sentence
 from qa.selectors import open_nonconformances
-from qa.services.waive import DISPOSITIONS
 from repairs.domain.roles import Role
 from repairs.models import Account, Repair
 
@@ -75,7 +75,9 @@ class DecisionBox:
     id: str
     words: str
     deciding: Mapping[str, str]
-    dispositions: tuple[str, ...] = DISPOSITIONS
+    accepting_roles: tuple[str, ...]
+    advice: str
+    dispositions: tuple[Disposition, ...] = tuple(Disposition)
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,12 +174,15 @@ def _boxes(
 
 
 def _decisions(repair: Repair, typed: Typed) -> tuple[DecisionBox, ...]:
-    rows = Nonconformance.objects.filter(
-        repair=repair, attempt=repair.attempt, withdrawn_at__isnull=True, disposition=""
-    )
+    rows = open_nonconformances(repair, attempt=repair.attempt).filter(disposition="")
+    roles = tuple(repair.work_order.requirement_set.accepts_as_is)
     return tuple(
         DecisionBox(
-            str(row.pk), sentence(row.words), typed.at("decide", nonconformance=str(row.pk))
+            id=str(row.pk),
+            words=_of_attempt(row, repair),
+            deciding=typed.at("decide", nonconformance=str(row.pk)),
+            accepting_roles=roles,
+            advice=advice(attempt=row.attempt),
         )
         for row in rows.order_by("opened_at", "pk")
     )
@@ -186,9 +191,14 @@ def _decisions(repair: Repair, typed: Typed) -> tuple[DecisionBox, ...]:
 def _to_do(repair: Repair) -> tuple[ToDo, ...]:
     rows = open_nonconformances(repair, attempt=repair.attempt).exclude(disposition="")
     return tuple(
-        ToDo(str(row.pk), sentence(row.words), row.disposition)
+        ToDo(str(row.pk), _of_attempt(row, repair), row.disposition)
         for row in rows.order_by("opened_at", "pk")
     )
+
+
+def _of_attempt(row: Nonconformance, repair: Repair) -> str:
+    earlier = f"Attempt {row.attempt}: " if row.attempt != repair.attempt else ""
+    return earlier + sentence(row.words)
 
 
 def _contract(repair: Repair) -> list[dict[str, Any]]:
