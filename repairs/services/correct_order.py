@@ -21,6 +21,7 @@ from repairs.domain.progress import NOT_BEGUN
 from repairs.domain.straight_line import straight_line_m
 from repairs.domain.work_windows import window_table_faults
 from repairs.models import Account, Repair, Run
+from repairs.services.keep_edition import keep_edition
 from repairs.services.order_changed import order_changed
 
 logger = logging.getLogger(__name__)
@@ -167,6 +168,7 @@ def _save(row: Repair | Run, after: Mapping[str, Any], by: Account, now: datetim
     if set(changed) - PLANNING_FIELDS:
         row.changed_at = now
     row.save(update_fields=[*changed, "changed_at"])
+    keep_edition(row=row, by=by, now=now)
     what = row._meta.model_name  # noqa: SLF001 - Django documents it
     logger.info("%s %s corrected by %s: %s", what, row.pk, by.username, ", ".join(changed))
 
