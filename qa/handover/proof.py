@@ -15,6 +15,7 @@ from qa.domain.requirement import RULES
 from qa.domain.verdict import Outcome
 from qa.facts import evidence_of
 from qa.models import Closing, Evidence, Nonconformance, Waiver
+from repairs.selectors import standing_steps_of
 
 _TOLD = frozenset({"width", "height", "duration_s", "codec", "samples", "pressure_unit"})
 """Facts of a file that a client can use; the rest stays with the record of intake."""
@@ -82,10 +83,12 @@ def verdict_word(row: dict[str, Any]) -> Any:
 
 
 def nonconformances(closing: Closing, facts: RepairFacts) -> tuple[NonconformanceFact, ...]:
-    """Return what was not as required, with what was decided."""
+    """Return what was not as required, with what was decided: of all attempts that stand."""
+    since = standing_steps_of(closing.repair, attempt=closing.attempt).since
     rows = Nonconformance.objects.filter(
         repair=closing.repair,
-        attempt=closing.attempt,
+        attempt__gte=since,
+        attempt__lte=closing.attempt,
         withdrawn_at__isnull=True,
         opened_at__lte=closing.closed_at,
     )
@@ -103,22 +106,32 @@ def nonconformances(closing: Closing, facts: RepairFacts) -> tuple[Nonconformanc
     packed = {each.id for each in facts.evidence}
     names = dict(Evidence.objects.filter(repair=closing.repair).values_list("pk", "file_name"))
     by_id = {str(pk): name for pk, name in names.items()}
-    return came_back + tuple(_nonconformance(row, packed, by_id) for row in rows)
+    return came_back + tuple(_nonconformance(row, closing, packed, by_id) for row in rows)
 
 
 def _nonconformance(
-    row: Nonconformance, packed: Container[str], names: Mapping[str, str]
+    row: Nonconformance, closing: Closing, packed: Container[str], names: Mapping[str, str]
 ) -> NonconformanceFact:
     """Return what was decided; a file of an attempt that no longer stands is named, not packed."""
     given = dict.fromkeys([*row.evidence, *row.done_evidence])
     return NonconformanceFact(
         row.code,
-        row.words,
+        _words(row, closing),
         row.opened_at,
-        f"{row.disposition}: {row.disposition_reason}" if row.disposition else "",
+        _decided(row),
         root_cause=row.root_cause,
         evidence_ids=tuple(each for each in row.evidence if each in packed),
         done_at=row.done_at,
         done_evidence_ids=tuple(each for each in row.done_evidence if each in packed),
         other_files=tuple(names.get(each, each) for each in given if each not in packed),
     )
+
+
+def _words(row: Nonconformance, closing: Closing) -> str:
+    return row.words if row.attempt == closing.attempt else f"attempt {row.attempt}: {row.words}"
+
+
+def _decided(row: Nonconformance) -> str:
+    if not row.disposition:
+        return ""
+    return f"{row.disposition}{row.accepted_words}: {row.disposition_reason}"

@@ -142,7 +142,7 @@ def _nonconformance(
     if row.withdrawn_at is not None:
         state, mark = "withdrawn: later facts showed that all was well", "tick"
     elif row.disposition:
-        state, mark = f"{row.disposition}: {row.disposition_reason}", "wave"
+        state, mark = f"{row.disposition}{row.accepted_words}: {row.disposition_reason}", "wave"
     else:
         state, mark = "to be decided", "cross"
     return NonconformanceLine(

@@ -12,6 +12,7 @@ from qa.domain.repair_facts import RepairFacts
 from qa.domain.verdict import Outcome
 from qa.facts import facts_of
 from qa.models import Closing
+from qa.pages.correction_lines import CorrectionLine, correction_lines
 from qa.pages.hold_lines import HoldLine, hold_lines
 from qa.pages.next_step import BY_THE_CLOCK, Place, before_words, place_in
 from qa.pages.repair_particulars import Prescribed, about, prescribed
@@ -64,6 +65,7 @@ class RepairSheet:
     files: tuple[FileLine, ...]
     prescribed: Prescribed | None
     nonconformances: tuple[NonconformanceLine, ...]
+    corrections: tuple[CorrectionLine, ...]
 
     @property
     def open(self) -> int:
@@ -122,6 +124,7 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
         nonconformances=(
             nonconformance_lines(repair, attempt=attempt, zone=zone, files=files) if inside else ()
         ),
+        corrections=correction_lines(repair, zone=zone) if inside else (),
     )
 
 

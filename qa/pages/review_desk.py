@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from qa.domain.disposition import Disposition, advice
 from qa.domain.verdict import Outcome
 from qa.facts import installers_of
 from qa.models import Nonconformance, SecondReview
@@ -11,7 +12,6 @@ from qa.pages.repair_record import FileLine, all_files
 from qa.pages.repair_sheet import RepairSheet
 from qa.pages.verdict_lines import VerdictLine, sentence
 from qa.selectors import open_nonconformances
-from qa.services.waive import DISPOSITIONS
 from repairs.domain.roles import Role
 from repairs.models import Account, Repair
 
@@ -87,7 +87,9 @@ class DecisionBox:
     words: str
     deciding: Mapping[str, str]
     files: tuple[FileChoice, ...]
-    dispositions: tuple[str, ...] = DISPOSITIONS
+    accepting_roles: tuple[str, ...]
+    advice: str
+    dispositions: tuple[Disposition, ...] = tuple(Disposition)
 
     @property
     def chosen(self) -> bool:
@@ -204,15 +206,16 @@ def _choices(
 
 
 def _decisions(repair: Repair, typed: Typed, files: Sequence[FileLine]) -> tuple[DecisionBox, ...]:
-    rows = Nonconformance.objects.filter(
-        repair=repair, attempt=repair.attempt, withdrawn_at__isnull=True, disposition=""
-    )
+    rows = open_nonconformances(repair, attempt=repair.attempt).filter(disposition="")
+    roles = tuple(repair.work_order.requirement_set.accepts_as_is)
     return tuple(
         DecisionBox(
-            str(row.pk),
-            sentence(row.words),
-            typed.at("decide", nonconformance=str(row.pk)),
-            _choices(files, typed, "decide", row),
+            id=str(row.pk),
+            words=_of_attempt(row, repair),
+            deciding=typed.at("decide", nonconformance=str(row.pk)),
+            accepting_roles=roles,
+            advice=advice(attempt=row.attempt),
+            files=_choices(files, typed, "decide", row),
         )
         for row in rows.order_by("opened_at", "pk")
     )
@@ -223,12 +226,17 @@ def _to_do(repair: Repair, typed: Typed, files: Sequence[FileLine]) -> tuple[ToD
     return tuple(
         ToDo(
             str(row.pk),
-            sentence(row.words),
+            _of_attempt(row, repair),
             row.disposition,
             _choices(files, typed, "done", row),
         )
         for row in rows.order_by("opened_at", "pk")
     )
+
+
+def _of_attempt(row: Nonconformance, repair: Repair) -> str:
+    earlier = f"Attempt {row.attempt}: " if row.attempt != repair.attempt else ""
+    return earlier + sentence(row.words)
 
 
 def _contract(repair: Repair) -> list[dict[str, Any]]:

@@ -11,9 +11,11 @@ from uuid import UUID
 from django import forms
 from django.http import Http404
 
+from qa.domain.disposition import Disposition
 from qa.models import Nonconformance
 from qa.services.close import close
-from qa.services.waive import DISPOSITIONS, decide, judge_by_hand, look_through, say_done, waive
+from qa.services.decide import AcceptedBy, decide, say_done
+from qa.services.waive import judge_by_hand, look_through, waive
 from repairs.models import Account, Repair
 
 LONGEST_WORDS, LONGEST_NAME, LONGEST_ROLE, LONGEST_CODE = 2000, 150, 100, 60
@@ -71,10 +73,21 @@ class DecideForm(forms.Form):
     """What is done about a nonconformance."""
 
     nonconformance = forms.UUIDField()
-    disposition = forms.ChoiceField(choices=[(word, word) for word in DISPOSITIONS])
+    disposition = forms.ChoiceField(choices=[(word.value, word.value) for word in Disposition])
     reason = forms.CharField(max_length=LONGEST_WORDS)
     root_cause = forms.CharField(max_length=LONGEST_WORDS, required=False)
     evidence = FilesField(required=False)
+    accepted_name = forms.CharField(max_length=LONGEST_NAME, required=False)
+    accepted_role = forms.CharField(max_length=LONGEST_ROLE, required=False)
+
+    def clean(self) -> dict[str, Any]:
+        """Ask for both, name and role, where the client accepts something as it is."""
+        given = super().clean() or self.cleaned_data
+        if given.get("disposition") == Disposition.ACCEPT_AS_IS:
+            for field in ("accepted_name", "accepted_role"):
+                if not given.get(field) and field not in self.errors:
+                    self.add_error(field, "Only the client's side accepts it as it is: say who.")
+        return given
 
 
 class DoneForm(forms.Form):
@@ -100,6 +113,8 @@ _NAMES = {
     "disposition": "what is done",
     "root_cause": "what it came from",
     "evidence": "files that show it",
+    "accepted_name": "who accepts it",
+    "accepted_role": "in which role",
     "sure": "that you are sure",
 }
 
@@ -139,7 +154,9 @@ def carry_out_decision(
     """Decide on a nonconformance of this repair."""
     given = dict(typed)
     row = _nonconformance(repair, given.pop("nonconformance"))
-    decide(nonconformance=row, **given, by=by, now=now)
+    who = AcceptedBy(given.pop("accepted_name"), given.pop("accepted_role"))
+    accepts = given["disposition"] == Disposition.ACCEPT_AS_IS
+    decide(nonconformance=row, **given, accepted_by=who if accepts else None, by=by, now=now)
 
 
 def _nonconformance(repair: Repair, pk: UUID) -> Nonconformance:

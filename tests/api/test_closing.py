@@ -166,15 +166,19 @@ def test_a_nonconformance_is_decided_once_with_a_reason() -> None:
     rows = by_code(office.get(path(planned, "nonconformances")).json())
     row = rows["dry_run_and_new_film"]
     address = f"{API}/nonconformances/{row['id']}/decision"
-    decision = {"disposition": "accept as is", "reason": "seen by the reviewer"}
+    who = {"name": "Ina Invented", "role": "client's engineer"}
+    decision = {"disposition": "accept as is", "reason": "seen on the film", "accepted_by": who}
 
     unsaid = office.post(address, {**decision, "disposition": "forget it"})
+    nobody = office.post(address, {**decision, "accepted_by": {"name": "Ina Invented"}})
     done = office.post(address, decision)
     again = office.post(address, decision)
 
     assert "mixing started was reported although" in row["words"]
     assert unsaid.status_code == 422
+    assert (nobody.status_code, nobody.json()["errors"][0]["field"]) == (422, "accepted_by.role")
     assert (done.status_code, done.json()["disposition"]) == (200, "accept as is")
+    assert done.json()["accepted_by_role"] == "client's engineer"
     assert (again.status_code, again.json()["code"]) == (409, "already_answered")
 
 
