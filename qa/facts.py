@@ -45,15 +45,14 @@ def facts_of(repair: Repair, *, attempt: int, now: datetime) -> RepairFacts:
     standing = standing_steps_of(repair, attempt=attempt, received_until=now)
     progress, since = standing.progress, standing.since
     prescription = standing_prescription(repair, attempt=attempt, since=since)
-    prescribed = _prescribed(prescription, limits)
+    prescribed = prescribed_of(prescription, limits)
     rows = list(evidence_of(repair, attempt=attempt, now=now, since=since))
     logs = readable_logs(rows)
     run = repair.run
-    other = run.downstream if repair.datum_id == run.upstream_id else run.upstream
     whole = RepairFacts(
         repair_ref=repair.ref,
         datum_ref=repair.datum.ref,
-        other_end_ref=other.ref,
+        other_end_ref=other_end_of(repair),
         run_length_m=run.length_m,
         diameter_mm=run.diameter_mm,
         distance_m=repair.distance_m,
@@ -103,6 +102,12 @@ def _with_sleeves(facts: RepairFacts, wall: tuple[Reading, ...]) -> RepairFacts:
         for number in range(1, facts.prescribed.sleeve_count + 1)
     )
     return replace(facts, sleeves=each)
+
+
+def other_end_of(repair: Repair) -> str:
+    """Return the access point at the end of the run from which nothing is measured."""
+    run = repair.run
+    return (run.downstream if repair.datum_id == run.upstream_id else run.upstream).ref
 
 
 def standing_prescription(repair: Repair, *, attempt: int, since: int) -> Prescription | None:
@@ -168,7 +173,8 @@ def _second_reviewers(
     return tuple(rows.order_by("reviewed_at").values_list("reviewer__username", flat=True))
 
 
-def _prescribed(prescription: Prescription | None, limits: Limits) -> Prescribed | None:
+def prescribed_of(prescription: Prescription | None, limits: Limits) -> Prescribed | None:
+    """Return what the crew went out with; None where no sleeve was prescribed."""
     if prescription is None or prescription.result is None:
         return None
     basis = clock_basis(prescription.inputs, prescription.result)

@@ -18,6 +18,7 @@ from qa.domain.history import (
     fact_faults,
     order_faults,
 )
+from qa.editions_check import edition_faults
 from qa.history_sources import all_facts
 from qa.history_triggers import missing
 from qa.models import HistoryCheckpoint, HistoryEntry, SigningKey
@@ -60,6 +61,7 @@ def history_faults(anchors: Sequence[Anchor] = (), now: datetime | None = None) 
         *checkpoint_faults(entries, checkpoints, _signed_by_a_known_key()),
         *_anchor_faults(entries, anchors),
         *fact_faults(entries, facts),
+        *edition_faults(),
         *(f"trigger {name}: it is gone, or does something else" for name in missing(connection)),
     ]
     signed = max((each.entries for each in checkpoints), default=0)

@@ -5,17 +5,15 @@ no longer fits its entry. A record that changes by right (a nonconformance is de
 taken back) is one fact for each step, of the columns that step wrote.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import date, datetime
-from decimal import Decimal
+from datetime import datetime
 from typing import Any
-from uuid import UUID
 
 from django.db.models import Exists, Model, OuterRef, Q, QuerySet
 
 from dispatch.models import Assignment, Lot
-from qa.domain.history import Fact, stamp
+from qa.domain.history import Fact
 from qa.models import (
     ClientAnswer,
     CloseoutPackage,
@@ -30,7 +28,8 @@ from qa.models import (
     ShownTime,
     Waiver,
 )
-from repairs.models import Chart, FieldEvent, Prescription, RequirementSet
+from repairs.domain.plain import plain
+from repairs.models import Chart, Edition, FieldEvent, Prescription, RequirementSet
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +44,9 @@ class Source:
         What belongs to the fact; never written again once it stands.
     stands : Q
         Which rows have come to this step.
+    added : tuple of str
+        Columns that came after entries were written: left out while they are empty, so that a
+        fact of before still has the digest it had.
     """
 
     name: str
@@ -52,6 +54,7 @@ class Source:
     stated: str
     columns: tuple[str, ...]
     stands: Q = field(default_factory=Q)
+    added: tuple[str, ...] = ()
 
     def rows(self) -> QuerySet[Any]:
         """Return all rows that have come to this step."""
@@ -67,8 +70,10 @@ class Source:
 
     def facts(self, rows: QuerySet[Any]) -> Iterator[Fact]:
         """Yield the rows as facts, without loading them all at once."""
-        for row in rows.values("pk", self.stated, *self.columns).iterator(chunk_size=2000):
-            content = {name: _plain(row[name]) for name in self.columns}
+        wanted = ("pk", self.stated, *self.columns, *self.added)
+        for row in rows.values(*wanted).iterator(chunk_size=2000):
+            content = {name: plain(row[name]) for name in self.columns}
+            content |= {name: plain(row[name]) for name in self.added if row[name]}
             yield Fact(self.name, str(row["pk"]), row[self.stated], content)
 
 
@@ -84,22 +89,13 @@ def new_facts(since: datetime | None) -> list[Fact]:
     return sorted(found, key=lambda fact: (fact.stated_at, fact.source, fact.subject))
 
 
-def _plain(value: Any) -> Any:
-    """Turn a column's value into what JSON holds, the same on every database."""
-    if isinstance(value, datetime):
-        return stamp(value)
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, UUID):
-        return str(value)
-    if isinstance(value, Decimal):
-        return format(value, "f")
-    if isinstance(value, Mapping):
-        return {str(key): _plain(each) for key, each in value.items()}
-    return [_plain(each) for each in value] if isinstance(value, list | tuple) else value
-
-
 SOURCES = (
+    Source(
+        "edition",
+        Edition,
+        "made_at",
+        ("kind", "subject", "values", "made_by_id"),
+    ),
     Source(
         "chart",
         Chart,
@@ -119,6 +115,7 @@ SOURCES = (
         "created_at",
         ("name", "version", "limits", "fitness_rules", "requirements", "qualifications",
          "escalation", "terms", "pay", "note"),
+        added=("accepts_as_is",),
     ),
     Source(
         "prescription",
@@ -187,6 +184,7 @@ SOURCES = (
         "decided_at",
         ("disposition", "disposition_reason", "root_cause", "evidence", "decided_by_id"),
         Q(decided_at__isnull=False),
+        added=("accepted_by_name", "accepted_by_role"),
     ),
     Source(
         "nonconformance carried out",

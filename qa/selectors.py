@@ -4,13 +4,15 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TypeVar
 
-from django.db.models import F, Min, Model, Q, QuerySet
+from django.db.models import F, Max, Min, Model, Q, QuerySet
 
 from dispatch.selectors import visible_repairs
+from qa.domain.disposition import TO_BE_DONE
 from qa.domain.requirement import Judged, judge_all
 from qa.facts import facts_of
 from qa.models import (
     CloseoutPackage,
+    Closing,
     CollectedPackage,
     Evidence,
     FileCheck,
@@ -22,9 +24,6 @@ from repairs.domain.roles import Role
 from repairs.models import Account, Customer, Repair, WorkOrder
 
 M = TypeVar("M", bound=Model)
-
-TO_BE_DONE = ("rework", "repair again", "dig and refer")
-"""Dispositions that somebody has to carry out before the attempt may close."""
 
 
 def verdicts_of(repair: Repair, *, attempt: int, now: datetime) -> tuple[Judged, ...]:
@@ -88,10 +87,20 @@ def _own(rows: QuerySet[M], account: Account, customer: str) -> QuerySet[M]:
 
 
 def open_nonconformances(repair: Repair, *, attempt: int) -> QuerySet[Nonconformance]:
-    """Return the nonconformances of an attempt that nobody decided on, or whose rework is to do."""
+    """Return the nonconformances that nobody decided on, or whose rework is to do.
+
+    Those of the attempt, and of the attempts before it that never closed: rework is an attempt
+    of its own, and what it was ordered for is still to be answered.
+    """
     to_do = Q(disposition__in=TO_BE_DONE, done_at__isnull=True)
+    closed = Closing.objects.filter(repair=repair, attempt__lt=attempt)
+    last = closed.aggregate(last=Max("attempt"))["last"] or 0
     return Nonconformance.objects.filter(
-        Q(disposition="") | to_do, repair=repair, attempt=attempt, withdrawn_at__isnull=True
+        Q(disposition="") | to_do,
+        repair=repair,
+        attempt__gt=last,
+        attempt__lte=attempt,
+        withdrawn_at__isnull=True,
     )
 
 

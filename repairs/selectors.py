@@ -29,6 +29,8 @@ from repairs.models import (
     Repair,
 )
 
+_OPENS_THE_NEXT = (EventKind.RETURNED.value, EventKind.REWORK_ORDERED.value)
+
 
 def token_for(token: str, *, now: datetime) -> DeviceToken | None:
     """Return the live device token, with its account, or None."""
@@ -120,12 +122,10 @@ def attempt_at(repair: Repair, at: datetime) -> int:
     """Return which attempt was under way at an instant.
 
     What a phone sends days later belongs to the attempt in which it happened,
-    not to the one that a return has opened meanwhile.
+    not to the one that a return, or a decision to do it again, has opened meanwhile.
     """
-    returns = FieldEvent.objects.filter(
-        repair=repair, kind=EventKind.RETURNED.value, device_time__lt=at
-    )
-    return min(1 + returns.count(), repair.attempt)
+    opened = FieldEvent.objects.filter(repair=repair, kind__in=_OPENS_THE_NEXT, device_time__lt=at)
+    return min(1 + opened.count(), repair.attempt)
 
 
 def prescription_in_force(repair: Repair, *, attempt: int | None = None) -> Prescription | None:

@@ -4,7 +4,7 @@ from typing import Any
 from uuid import UUID
 from zoneinfo import available_timezones
 
-from django.db import IntegrityError, transaction
+from django.db import transaction
 from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
@@ -16,12 +16,13 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from dispatch.models import Crew, CrewMember, Equipment, KitStock, Lot, Qualification
+from dispatch.services.add_record import add_record
 from dispatch.services.truck_changed import truck_changed
+from repairs.api.caller import caller
 from repairs.api.doors import Doors
 from repairs.api.quantities import QuantityField
 from repairs.api.questions import KnownQuestions
 from repairs.api.strict import StrictSerializer, read
-from repairs.domain.problem import Fault, Refused
 from repairs.domain.roles import CREW, OFFICE, Role
 from repairs.domain.units import Dimension
 from repairs.models import Account, KitType
@@ -185,7 +186,12 @@ class CrewListView(KnownQuestions, ListAPIView):
     @extend_schema(request=CrewIn, responses={201: CrewOut})
     def post(self, request: Request) -> Response:
         """Add a crew."""
-        return Response(CrewOut(_add(Crew, read(CrewIn, request), "code")).data, status=201)
+        return Response(
+            CrewOut(
+                add_record(model=Crew, values=read(CrewIn, request), key="code", by=caller(request))
+            ).data,
+            status=201,
+        )
 
 
 class MemberListView(APIView):
@@ -198,7 +204,12 @@ class MemberListView(APIView):
         """Add a member."""
         crew = get_object_or_404(Crew, pk=crew_id)
         values = {"crew": crew, **read(MemberIn, request)}
-        return Response(MemberOut(_add(CrewMember, values, "account")).data, status=201)
+        return Response(
+            MemberOut(
+                add_record(model=CrewMember, values=values, key="account", by=caller(request))
+            ).data,
+            status=201,
+        )
 
 
 class QualificationListView(APIView):
@@ -211,7 +222,9 @@ class QualificationListView(APIView):
         """Add a qualification."""
         member = get_object_or_404(CrewMember, pk=member_id)
         values = {"member": member, **read(QualificationIn, request)}
-        _add(Qualification, values, "kind", truck=member.crew_id)
+        add_record(
+            model=Qualification, values=values, key="kind", by=caller(request), truck=member.crew_id
+        )
         return Response(MemberOut(member).data, status=201)
 
 
@@ -225,7 +238,7 @@ class EquipmentListView(APIView):
         """Add gear."""
         crew = get_object_or_404(Crew, pk=crew_id)
         values = {"crew": crew, **read(EquipmentIn, request)}
-        _add(Equipment, values, "serial", truck=crew.pk)
+        add_record(model=Equipment, values=values, key="serial", by=caller(request), truck=crew.pk)
         return Response(CrewOut(crew).data, status=201)
 
 
@@ -259,21 +272,9 @@ class LotListView(KnownQuestions, ListAPIView):
     @extend_schema(request=LotIn, responses={201: LotOut})
     def post(self, request: Request) -> Response:
         """Add a lot."""
-        return Response(LotOut(_add(Lot, read(LotIn, request), "number")).data, status=201)
-
-
-def _add(model: Any, values: dict[str, Any], key: str, *, truck: UUID | None = None) -> Any:
-    """Add a row; with `truck` have the reminders of that crew's truck brought in line."""
-    try:
-        with transaction.atomic():
-            row = model.objects.create(**values)
-            if truck is not None:
-                truck_changed(crew_id=truck, now=timezone.now())
-            return row
-    except IntegrityError as error:
-        found = str(values[key])
-        raise Refused(
-            "already_there",
-            f"{key}: {found!r} is already there.",
-            faults=[Fault(key, found, "one that is not there yet")],
-        ) from error
+        return Response(
+            LotOut(
+                add_record(model=Lot, values=read(LotIn, request), key="number", by=caller(request))
+            ).data,
+            status=201,
+        )

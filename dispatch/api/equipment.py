@@ -12,6 +12,7 @@ from rest_framework.views import APIView
 
 from dispatch.models import Crew, Equipment
 from dispatch.services.correct_equipment import correct_equipment, equipment_edition
+from repairs.api.caller import caller
 from repairs.api.doors import Doors
 from repairs.api.editions import IF_MATCH, answer, editions_seen
 from repairs.api.quantities import QuantityField
@@ -76,7 +77,11 @@ class EquipmentView(APIView):
         row = get_object_or_404(Equipment, pk=equipment_id)
         changes = read(EquipmentChange, request)
         done = correct_equipment(
-            equipment=row, changes=changes, seen=editions_seen(request), now=timezone.now()
+            equipment=row,
+            changes=changes,
+            seen=editions_seen(request),
+            by=caller(request),
+            now=timezone.now(),
         )
         return _shown(done)
 

@@ -5,13 +5,26 @@ import uuid
 from django.db import models
 
 from dispatch.models.crew import Crew
+from repairs.models.kept import Kept
 
 
-class Equipment(models.Model):
+class Equipment(Kept):
     """A packer, camera or gauge with the bores it serves and the date its test runs out.
 
     `out_of_use` says why it may not be used, as long as it may not; empty when it may.
     """
+
+    kept = (
+        "kind",
+        "serial",
+        "crew_id",
+        "diameter_min_mm",
+        "diameter_max_mm",
+        "length_m",
+        "limit_kpa",
+        "test_due_on",
+        "out_of_use",
+    )
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     crew = models.ForeignKey(Crew, on_delete=models.PROTECT, related_name="equipment")

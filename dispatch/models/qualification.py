@@ -5,10 +5,18 @@ import uuid
 from django.db import models
 
 from dispatch.models.crew_member import CrewMember
+from repairs.models.kept import Kept
 
 
-class Qualification(models.Model):
+class Qualification(Kept):
     """A certificate of one crew member; it must be valid on the work date."""
+
+    kept = (
+        "member_id",
+        "kind",
+        "reference",
+        "expires_on",
+    )
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     member = models.ForeignKey(CrewMember, on_delete=models.CASCADE, related_name="qualifications")

@@ -12,8 +12,9 @@ from dispatch.models import Assignment, Crew
 from dispatch.pages.hours import Axis, axis_for, day_of, usual_zone
 from dispatch.selectors import visible_repairs
 from repairs.domain.defect_codes import meaning_of
+from repairs.domain.field_event import EventKind
 from repairs.domain.progress import LIVE_STAGES, Stage
-from repairs.models import Account, Repair
+from repairs.models import Account, FieldEvent, Repair
 from repairs.pages.clock_faces import ClockFace, stage_now
 from repairs.pages.clock_words import hours_there
 from repairs.pages.live_faces import WORKING_TIME, live_faces
@@ -102,13 +103,13 @@ def board_day(account: Account, *, now: datetime) -> BoardDay:
     )
     axis = axis_for([(row.starts_at, row.ends_at) for row in rows], now=now, zone=zone)
     live = _live(account, now)
-    cured = {each.repair_id: each.stage for each in live}
+    stages = _stages(rows, {each.repair_id: each.stage for each in live})
     waiting = unassigned(account)
     return BoardDay(
         axis=axis,
         now_percent=axis.percent(now),
         lanes=tuple(
-            _lane(crew, [row for row in rows if row.crew_id == crew.pk], axis, cured, now)
+            _lane(crew, [row for row in rows if row.crew_id == crew.pk], axis, stages, now)
             for crew in crews
         ),
         live=live,
@@ -134,7 +135,7 @@ def _lane(
     crew: Crew,
     rows: Sequence[Assignment],
     axis: Axis,
-    live_stages: dict[str, str],
+    stages: dict[UUID, str],
     now: datetime,
 ) -> Lane:
     index: dict[UUID | None, int] = {}
@@ -148,20 +149,29 @@ def _lane(
         crew=crew.name,
         height=ROW_HEIGHT * (1 + max(tops, default=0)),
         blocks=tuple(
-            _block(row, axis, live_stages, now, top=top)
+            _block(row, axis, stages[row.pk], now, top=top)
             for row, top in zip(rows, tops, strict=True)
         ),
     )
 
 
-def _block(
-    row: Assignment, axis: Axis, live_stages: dict[str, str], now: datetime, *, top: int
-) -> Block:
+def _stages(rows: Sequence[Assignment], live_stages: dict[str, str]) -> dict[UUID, str]:
+    """Return the stage of each assignment's own attempt; the repair may be under way anew."""
+    past = [row.repair_id for row in rows if row.attempt != row.repair.attempt]
+    events = FieldEvent.objects.filter(repair__in=past, kind=EventKind.REWORK_ORDERED.value)
+    reworked = set(events.values_list("repair_id", "attempt"))
+    found = {}
+    for row in rows:
+        repair = row.repair
+        found[row.pk] = live_stages.get(str(repair.pk), repair.stage)
+        if row.attempt != repair.attempt:
+            again = (repair.pk, row.attempt + 1) in reworked
+            found[row.pk] = (Stage.REWORK if again else Stage.RETURNED).value
+    return found
+
+
+def _block(row: Assignment, axis: Axis, stage: str, now: datetime, *, top: int) -> Block:
     repair = row.repair
-    # A repair that was returned is under way again: what this row did was its own attempt.
-    stage = live_stages.get(str(repair.pk), repair.stage)
-    if row.attempt != repair.attempt:
-        stage = Stage.RETURNED.value
     left, right = axis.percent(row.starts_at), axis.percent(row.ends_at)
     zone = repair.run.site.time_zone
     return Block(

@@ -8,13 +8,12 @@ from uuid import UUID
 from dispatch.domain.plan_horizon import Horizon, day_there
 from dispatch.models import Assignment
 from dispatch.selectors import refusal_of
-from repairs.domain.progress import Stage
+from repairs.domain.progress import NOT_BEGUN, Stage
 from repairs.models import Prescription, Repair
 from repairs.selectors import repairs_with_places
 
 _CLOSED = (Stage.CLOSED.value, Stage.ACCEPTED.value)
 _TAKEN_BACK = ("on_hold", "no_prescription", "not_fit")
-_WAITING = (Stage.ORDERED.value, Stage.PLANNED.value, Stage.RETURNED.value)
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +149,7 @@ def _beyond_plans(assignment: Assignment) -> str:
 
 
 def _is_begun(repair: Repair) -> bool:
-    return repair.stage not in (*_WAITING, *_CLOSED, Stage.FILMED.value)
+    return repair.stage not in (*NOT_BEGUN, *_CLOSED, Stage.FILMED.value)
 
 
 def _why_not(
@@ -160,7 +159,7 @@ def _why_not(
     horizon: Horizon,
     now: datetime,
 ) -> tuple[str, str] | None:
-    if repair.stage not in _WAITING:
+    if repair.stage not in NOT_BEGUN:
         return _too_far(repair, assignment)
     if repair.on_hold:
         return "on_hold", f"is on hold: {repair.on_hold}"

@@ -10,6 +10,8 @@ from dispatch.models import Equipment
 from dispatch.services.truck_changed import truck_changed
 from repairs.domain.edition import edition_of, refuse_stale
 from repairs.domain.problem import Fault, malformed
+from repairs.models import Account
+from repairs.services.keep_edition import keep_edition
 
 FIELDS = (
     "crew_id",
@@ -29,7 +31,12 @@ def equipment_edition(row: Equipment) -> str:
 
 @transaction.atomic
 def correct_equipment(
-    *, equipment: Equipment, changes: Mapping[str, Any], seen: frozenset[str], now: datetime
+    *,
+    equipment: Equipment,
+    changes: Mapping[str, Any],
+    seen: frozenset[str],
+    by: Account,
+    now: datetime,
 ) -> Equipment:
     """Change gear, for example after its yearly test; `changes` is in SI, a crew as its row."""
     row = Equipment.objects.select_for_update().get(pk=equipment.pk)
@@ -42,6 +49,7 @@ def correct_equipment(
         raise malformed(Fault("diameter_max", f"{high_mm:g} mm", expected))
     before = Equipment.objects.values_list("crew_id", flat=True).get(pk=row.pk)
     row.save(update_fields=list(changes))
+    keep_edition(row=row, by=by, now=now)
     for crew_id in {before, row.crew_id}:
         truck_changed(crew_id=crew_id, now=now)
     return row

@@ -16,9 +16,8 @@ from dispatch.plan_facts.standing import against
 from dispatch.services.assign import assign, cancel_assignment
 from dispatch.services.plan_message import tell_crews
 from repairs.domain.problem import Refused
-from repairs.domain.progress import Stage
+from repairs.domain.progress import NOT_BEGUN, Stage
 from repairs.models import Account
-from repairs.services.correct_order import BEFORE_WORK
 
 _DONE = (Stage.FILMED.value, Stage.CLOSED.value, Stage.ACCEPTED.value)
 _SAME = timedelta(minutes=1)
@@ -167,7 +166,7 @@ def _take_back(
     told = []
     reason = f"another plan from {plan.starts_on} was published"
     for row in rows:
-        if row.repair.stage not in BEFORE_WORK:
+        if row.repair.stage not in NOT_BEGUN:
             told.append(_word("work_has_begun", row.repair.ref, f"is {row.repair.stage}"))
             continue
         cancel_assignment(assignment=row, reason=reason, by=by, now=now)

@@ -7,7 +7,7 @@ They are made by the code that makes a client's report. The pictures lie beside 
 
 import tempfile
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import date
 from hashlib import sha256
 from pathlib import Path
 
@@ -20,8 +20,7 @@ from qa.closeout.report.build import report_pdf
 from qa.closeout.report.statement import statement_pdf
 from qa.closeout.statement import statement_csv
 from qa.domain.closeout import CloseoutFacts, WaiverFact
-from qa.domain.collection import Collection, Member
-from qa.domain.statement import statement
+from qa.domain.statement import Rule, StatementLine, StatementOf, statement
 from tests.qa.closeout_example import Example, example
 
 HERE = Path(__file__).parent
@@ -33,12 +32,14 @@ PAGES = {
 }
 """The first page whose beginning holds the words."""
 MONTH = (
-    ("R-20417", "RUN-2041-2042", 1, "returned"),
-    ("R-20417", "RUN-2041-2042", 2, "accepted"),
-    ("R-20419", "RUN-2041-2042", 1, "accepted"),
-    ("R-20431", "RUN-2050-2051", 1, "accepted"),
-    ("R-20432", "RUN-2050-2051", 1, ""),
+    ("R-20388", "RUN-2031-2032", 1, date(2031, 2, 27), "accepted", date(2031, 3, 3)),
+    ("R-20417", "RUN-2041-2042", 1, date(2031, 3, 4), "returned", date(2031, 3, 9)),
+    ("R-20417", "RUN-2041-2042", 2, date(2031, 3, 12), "accepted", date(2031, 3, 17)),
+    ("R-20419", "RUN-2041-2042", 1, date(2031, 3, 12), "accepted", date(2031, 3, 17)),
+    ("R-20431", "RUN-2050-2051", 1, date(2031, 3, 20), "accepted", date(2031, 3, 28)),
+    ("R-20432", "RUN-2050-2051", 1, date(2031, 3, 27), "", None),
 )
+"""Repair, pipe, attempt, closed on, answer, answered on; the first was closed in February."""
 
 
 def main() -> None:
@@ -79,25 +80,19 @@ def _begins(text: str, words: str) -> bool:
 
 
 def _statement(facts: CloseoutFacts) -> None:
-    members = tuple(
-        Member(
-            replace(
-                facts,
-                repair=replace(facts.repair, ref=ref, attempt=attempt),
-                run=replace(facts.run, ref=run),
-            ),
-            f"{ref}-{attempt}", f"{ref}.zip", "0" * 64, 1, answer,
+    lines = [
+        StatementLine(
+            run, ref, attempt, facts.repair.work_order, closed, answer, answered, facts.quantities
         )
-        for ref, run, attempt, answer in MONTH
+        for ref, run, attempt, closed, answer, answered in MONTH
+    ]
+    whose = StatementOf(
+        "2031-03", True, Rule.MONTH, facts.repair.customer_name, facts.repair.customer_code,
+        facts.contractor_name, None, invented=True,
     )  # fmt: skip
-    month = Collection(
-        "invented", "2031-03", facts.repair.customer_name, facts.repair.customer_code,
-        facts.contractor_name, members, (), datetime(2031, 4, 1, 6, 12, tzinfo=UTC), True, "",
-        month=True,
-    )  # fmt: skip
-    to_pay = statement(month)
-    table = sha256(statement_csv(to_pay)).hexdigest()
-    _draw(pypdfium2.PdfDocument(statement_pdf(month, to_pay, table)), 0, "statement.png")
+    made = statement(whose, lines)
+    table = sha256(statement_csv(made)).hexdigest()
+    _draw(pypdfium2.PdfDocument(statement_pdf(made, table)), 0, "statement.png")
 
 
 def _draw(pdf: pypdfium2.PdfDocument, number: int, name: str) -> None:

@@ -1,6 +1,5 @@
 """Packages of a whole order or month: asked for, watched, fetched."""
 
-from datetime import date
 from uuid import UUID
 
 from django.db.models import QuerySet
@@ -15,7 +14,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from qa.domain.collection import MONTH
+from qa.domain.months import MONTH, month_read
 from qa.models import CollectedPackage
 from qa.sealed_files import package_path
 from qa.selectors import visible_collections, visible_customers, visible_orders
@@ -92,8 +91,8 @@ class CollectionListView(KnownQuestions, ListAPIView):
             raise malformed(Fault("work_order", ", ".join(sent) or "nothing", expected))
         if by_month:
             customer = get_object_or_404(visible_customers(account), code=sent["customer"])
-            year, month = map(int, sent["month"].split("-"))
-            row = collect_month(customer=customer, month=date(year, month, 1), by=account, now=now)
+            month = month_read(sent["month"])
+            row = collect_month(customer=customer, month=month, by=account, now=now)
         else:
             order = get_object_or_404(visible_orders(account), pk=sent["work_order"])
             row = collect_order(work_order=order, by=account, now=now)

@@ -12,8 +12,9 @@ from rest_framework.views import APIView
 
 from dispatch.selectors import visible_repairs
 from qa.api.proof import JUDGES
+from qa.domain.disposition import Disposition
 from qa.models import Nonconformance
-from qa.services.waive import DISPOSITIONS, decide, say_done
+from qa.services.decide import AcceptedBy, decide, say_done
 from repairs.api.caller import caller
 from repairs.api.doors import Doors
 from repairs.api.questions import ATTEMPT, KnownQuestions, attempt_asked
@@ -37,6 +38,8 @@ class NonconformanceOut(serializers.Serializer):
     disposition = serializers.CharField()
     disposition_reason = serializers.CharField()
     root_cause = serializers.CharField()
+    accepted_by_name = serializers.CharField()
+    accepted_by_role = serializers.CharField()
     evidence = serializers.ListField(child=serializers.CharField())
     done_at = serializers.DateTimeField(allow_null=True)
 
@@ -48,10 +51,18 @@ class NonconformanceIn(StrictSerializer):
     words = serializers.CharField(max_length=2000)
 
 
+class AcceptedByIn(StrictSerializer):
+    """Who on the client's side accepts it as it is."""
+
+    name = serializers.CharField(max_length=150)
+    role = serializers.CharField(max_length=100)
+
+
 class DecisionIn(StrictSerializer):
     """What is done about it and why, what it came from, and the files that show it."""
 
-    disposition = serializers.ChoiceField(DISPOSITIONS)
+    disposition = serializers.ChoiceField([word.value for word in Disposition])
+    accepted_by = AcceptedByIn(required=False)
     reason = serializers.CharField(max_length=2000)
     root_cause = serializers.CharField(max_length=2000, allow_blank=True, default="")
     evidence = serializers.ListField(child=serializers.UUIDField(), default=list, max_length=50)
@@ -100,14 +111,23 @@ class DecisionView(APIView):
 
     @extend_schema(request=DecisionIn, responses=NonconformanceOut)
     def post(self, request: Request, nonconformance_id: UUID) -> Response:
-        """Decide, with a reason."""
+        """Decide, with a reason; what is done again in the pipe opens the next attempt.
+
+        Only the client's side accepts as is: `accepted_by` names who, in an allowed role.
+        """
         row = get_object_or_404(
             Nonconformance,
             pk=nonconformance_id,
             repair__in=visible_repairs(caller(request)).values("pk"),
         )
+        sent = read(DecisionIn, request)
+        who = sent.pop("accepted_by", None)
         done = decide(
-            nonconformance=row, **read(DecisionIn, request), by=caller(request), now=timezone.now()
+            nonconformance=row,
+            **sent,
+            accepted_by=AcceptedBy(**who) if who else None,
+            by=caller(request),
+            now=timezone.now(),
         )
         return Response(NonconformanceOut(done).data)
 

@@ -45,6 +45,9 @@ class RequirementSetBody(StrictSerializer):
     escalation = serializers.DictField(default=dict)
     terms = serializers.DictField(default=dict)
     pay = serializers.ListField(child=serializers.DictField(), default=list, max_length=50)
+    accepts_as_is = serializers.ListField(
+        child=serializers.CharField(max_length=100), default=list, max_length=20
+    )
     note = serializers.CharField(allow_blank=True, default="", max_length=5000)
 
 

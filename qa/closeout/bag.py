@@ -188,6 +188,7 @@ def _copied(package: StoredZip, one: Copied) -> str:
 @contextmanager
 def _appearing(target: Path) -> Iterator[BufferedRandom]:
     """Open a hidden part file that becomes `target` when all went well, and vanishes if not."""
+    _sweep(target)
     number, name = tempfile.mkstemp(PART_SUFFIX, f".{target.name}.", target.parent)
     try:
         with os.fdopen(number, "w+b") as out:
@@ -199,6 +200,13 @@ def _appearing(target: Path) -> Iterator[BufferedRandom]:
         Path(name).unlink(missing_ok=True)
         raise
     _sync_folder(target.parent)
+
+
+def _sweep(target: Path) -> None:
+    """Remove what builds of this file left that were killed: they hold its full size each."""
+    for each in target.parent.iterdir():
+        if each.name.startswith(f".{target.name}.") and each.suffix == PART_SUFFIX:
+            each.unlink(missing_ok=True)
 
 
 def _sync_folder(folder: Path) -> None:

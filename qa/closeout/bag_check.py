@@ -1,8 +1,8 @@
 """Check anybody's bag, strictly: BagIt 1.0 (RFC 8493) and its drafts 0.93 to 0.97.
 
 Needs only the standard library. Stricter than usual readers where RFC 8493 is: white space in
-bagit.txt, a file listed twice, a list that lacks a file. What is allowed but will trouble somebody
-is a warning.
+bagit.txt (in the drafts too), a file listed twice, a list that lacks a file. What is allowed but
+will trouble somebody is a warning.
 """
 
 import hashlib

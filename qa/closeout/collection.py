@@ -19,7 +19,7 @@ from qa.closeout.statement import statement_csv
 from qa.domain.collection import Collection, IndexLine, index
 from qa.domain.manifest import BAGIT_TXT, bag_info_text, manifest_text, safe_name
 from qa.domain.spreadsheet_text import inert
-from qa.domain.statement import statement
+from qa.domain.statement import collected_statement
 
 TEXT = """CLOSEOUT PACKAGES OF {of}
 For {customer}, by {contractor}
@@ -29,7 +29,9 @@ WHAT IS HERE
   data/index.csv          one line a repair, sorted by pipe: where, how it was judged, which package
   data/position.geojson   all runs, defects and sleeves (WGS 84; any mapping program)
   data/statement.pdf      what is to be paid of the repairs you accepted, and apart what you have
-                          not accepted yet; to read, to print and to keep (PDF/A)
+                          not accepted yet; to read, to print and to keep (PDF/A). It tells your
+                          answers when this was collected, and of a month what was closed in it:
+                          it is not the monthly statement, which pays by the month of acceptance
   data/statement.csv      the same for a spreadsheet
   data/quantities.csv     pay items of each closed repair, whatever you answered, and their sums
   data/packages/          {count} packages, byte for byte as they were handed over one by one
@@ -57,7 +59,7 @@ def contents(collection: Collection, files: Mapping[str, Path], seal: Seal | Non
         )
         for each in collection.members
     )
-    to_pay = statement(collection)
+    to_pay = collected_statement(collection)
     table = statement_csv(to_pay)
     return Contents(
         folder=safe_name(f"{collection.customer_code}-{collection.of}-packages"),
@@ -67,7 +69,7 @@ def contents(collection: Collection, files: Mapping[str, Path], seal: Seal | Non
             "data/position.geojson": position_geojson(collection),
             "data/quantities.csv": quantities_csv(collection),
             "data/statement.csv": table,
-            "data/statement.pdf": statement_pdf(collection, to_pay, sha256(table).hexdigest()),
+            "data/statement.pdf": statement_pdf(to_pay, sha256(table).hexdigest()),
         },
         copied=copied,
         tags=lambda payload, sizes: _tags(collection, payload, sizes, seal),

@@ -3,7 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from qa.domain.history import Checkpoint, canonical, stamp
+from qa.domain.history import Checkpoint, canonical
+from repairs.domain.plain import stamp
 
 SIGNATURE_FORMAT = "curewright-signature-1"
 FILE_NAME = "signature.json"

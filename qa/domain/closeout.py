@@ -5,13 +5,13 @@ bytes alone, so the same facts and bytes always give the same package. Times are
 distances along the run are metres from the datum access point.
 """
 
-import math
-import re
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Literal
+
+from qa.domain.closeout_check import check, known
 
 FactValue = str | int | float | bool | None
 Series = tuple[tuple[datetime, float], ...]
@@ -204,6 +204,11 @@ class NonconformanceFact:
     words: str
     opened_at: datetime
     disposition: str = ""
+    root_cause: str = ""  # empty where nobody said what it came from
+    evidence_ids: tuple[str, ...] = ()  # what the decision rests on
+    done_at: datetime | None = None  # when the decision was carried out
+    done_evidence_ids: tuple[str, ...] = ()  # what shows that it was
+    other_files: tuple[str, ...] = ()  # names of files it rests on that are not in the package
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,32 +268,14 @@ class CloseoutFacts:
 
     def __post_init__(self) -> None:
         """Refuse facts no honest package could be made from."""
-        _check(self, "facts")
+        check(self, "facts")
         ids = [one.id for one in self.evidence]
         if len(set(ids)) != len(ids):
             raise ValueError("evidence: an id is used twice")
         for wanted in self.requirements:
-            unknown = set(wanted.evidence_ids) - set(ids)
-            if unknown:
-                raise ValueError(f"requirement {wanted.code}: unknown evidence {sorted(unknown)}")
+            known(f"requirement {wanted.code}", wanted.evidence_ids, ids)
+        for one in self.nonconformances:
+            named = (*one.evidence_ids, *one.done_evidence_ids)
+            known(f"nonconformance {one.code}", named, ids)
         if self.repair.datum_ref not in {self.run.upstream.ref, self.run.downstream.ref}:
             raise ValueError(f"datum {self.repair.datum_ref!r} is no access point of the run")
-
-
-def _check(value: object, where: str) -> None:
-    """Walk the facts and refuse a naive time, a number that is none, a malformed hash."""
-    if isinstance(value, EvidenceFact) and not re.fullmatch(r"[0-9a-f]{64}", value.sha256):
-        raise ValueError(f"{where}.sha256: found no 64 lower-case hexadecimal digits")
-    if isinstance(value, datetime) and value.utcoffset() is None:
-        raise ValueError(f"{where}: found a time without a zone, needs an aware one")
-    if isinstance(value, float | Decimal) and not math.isfinite(value):
-        raise ValueError(f"{where}: found {value}, needs a finite number")
-    if is_dataclass(value):
-        for field in fields(value):
-            _check(getattr(value, field.name), f"{where}.{field.name}")
-    elif isinstance(value, Mapping):
-        for key, each in value.items():
-            _check(each, f"{where}[{key!r}]")
-    elif isinstance(value, tuple | list):
-        for number, each in enumerate(value):
-            _check(each, f"{where}[{number}]")

@@ -7,13 +7,13 @@ from datetime import datetime
 
 from qa.domain.closeout import CloseoutFacts
 
-MONTH = r"^(?!0000)[0-9]{4}-(0[1-9]|1[0-2])$"
-"""A month as it is asked for: 2031-03."""
-
 
 @dataclass(frozen=True, slots=True)
 class Member:
-    """A closed repair with its package, and what the client had answered when it was collected."""
+    """A closed repair with its package, and what the client had answered when it was collected.
+
+    `answered_at` is None while nothing was answered.
+    """
 
     facts: CloseoutFacts
     package_id: str
@@ -21,6 +21,7 @@ class Member:
     sha256: str
     size_bytes: int
     answer: str
+    answered_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,6 +38,7 @@ def remarks(contract: Contract) -> tuple[str, ...]:
         _location(contract),
         _no_film(contract),
         *_anybody_waives(contract),
+        _anybody_accepts(contract),
         _wrinkles(contract),
     )
     return tuple(words for words in said if words)
@@ -215,6 +216,15 @@ def _anybody_waives(contract: Contract) -> Iterator[str]:
             yield (
                 f"Anybody may waive {row['code']}: the row says neither never_waived nor waived_by."
             )
+
+
+def _anybody_accepts(contract: Contract) -> str:
+    if contract.get("accepts_as_is"):
+        return ""
+    return (
+        "Anybody named on the client's side may accept a nonconformance as it is: accepts_as_is "
+        "names no role."
+    )
 
 
 def _wrinkles(contract: Contract) -> str:

@@ -4,7 +4,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-PARTS = ("limits", "fitness_rules", "requirements", "qualifications", "escalation", "terms", "pay")
+PARTS = ("limits", "fitness_rules", "requirements", "qualifications", "escalation", "terms",
+         "pay", "accepts_as_is")  # fmt: skip
 _KEYS = {"fitness_rules": "code", "requirements": "code", "pay": "item"}
 
 

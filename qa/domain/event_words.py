@@ -129,6 +129,7 @@ _SAY: Mapping[EventKind, Say] = {
     EventKind.CLOSED: lambda _: "Closed",
     EventKind.ACCEPTED: lambda _: "Accepted by the client",
     EventKind.RETURNED: lambda _: "Returned by the client",
+    EventKind.REWORK_ORDERED: lambda d: f"To be done again: {d.get('words', '')}",
 }
 
 

@@ -9,8 +9,10 @@ import hashlib
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import datetime
 from itertools import pairwise
+
+from repairs.domain.plain import stamp
 
 FIRST = "0" * 64
 """What the first entry names as the one before it."""
@@ -153,19 +155,6 @@ def fact_faults(entries: Iterable[Entry], facts: Iterable[Fact]) -> Iterator[str
             )
     for entry in wanted.values():
         yield f"{entry.source} {entry.subject}: entry {entry.number} has it, the records do not"
-
-
-def stamp(at: datetime) -> str:
-    """Return a time as the history writes it: UTC to the microsecond.
-
-    Raises
-    ------
-    ValueError
-        If the time has no zone.
-    """
-    if at.tzinfo is None:
-        raise ValueError(f"{at.isoformat()} has no zone")
-    return at.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")
 
 
 def _digest(entry: Entry) -> str:

@@ -118,6 +118,21 @@ class Prescribed:
 
 
 @dataclass(frozen=True, slots=True)
+class Laid:
+    """Of one attempt only where its sleeves lie: enough to count what is paid, and cheap to get.
+
+    The names are those of `RepairFacts`, and mean the same.
+    """
+
+    datum_ref: str
+    other_end_ref: str
+    run_length_m: float
+    progress: Progress
+    prescribed: Prescribed | None
+    sleeves: tuple["Laid", ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class RepairFacts:
     """One attempt at one repair, complete.
 

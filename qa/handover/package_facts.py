@@ -19,7 +19,7 @@ from qa.domain.closeout import (
 from qa.domain.evidence_kind import EvidenceKind, media_of
 from qa.domain.history import Checkpoint
 from qa.facts import evidence_of, facts_of, standing_prescription
-from qa.handover import installed, proof
+from qa.handover import counted, installed, proof
 from qa.models import Closing
 from qa.sealed_files import path_of
 from repairs.domain.defect_codes import meaning_of
@@ -79,7 +79,7 @@ def closeout_facts(closing: Closing, checkpoint: Checkpoint | None = None) -> Cl
         evidence=proof.evidence(closing),
         requirements=tuple(proof.requirement(row, recorded) for row in closing.verdicts),
         nonconformances=proof.nonconformances(closing, facts),
-        quantities=proof.quantities(facts, repair.work_order.requirement_set.pay),
+        quantities=counted.quantities_in(facts, repair.work_order.requirement_set.pay),
         closed_at=closing.closed_at,
         closed_by=ClosedByFact(closing.closed_by.display_name, closing.closed_by.role),
         contractor_name=settings.CONTRACTOR_NAME,

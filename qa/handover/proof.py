@@ -1,26 +1,21 @@
 """What proves it: evidence, verdicts, nonconformances, quantities, as a package tells it."""
 
-from collections.abc import Mapping, Sequence
-from decimal import Decimal
+from collections.abc import Container, Mapping
 from typing import Any
 
 from qa.domain.closeout import (
     EvidenceFact,
     NonconformanceFact,
-    QuantityFact,
     RequirementFact,
     WaiverFact,
 )
-from qa.domain.evidence_kind import FILMS, EvidenceKind, media_of
-from qa.domain.pay import Installed, pay_items
-from qa.domain.pay import quantities as pay_quantities
+from qa.domain.evidence_kind import EvidenceKind, media_of
 from qa.domain.repair_facts import RepairFacts
 from qa.domain.requirement import RULES
-from qa.domain.rules.place import installed_spans_m, prescribed_length_m
 from qa.domain.verdict import Outcome
 from qa.facts import evidence_of
 from qa.models import Closing, Evidence, Nonconformance, Waiver
-from repairs.domain.field_event import EventKind
+from repairs.selectors import standing_steps_of
 
 _TOLD = frozenset({"width", "height", "duration_s", "codec", "samples", "pressure_unit"})
 """Facts of a file that a client can use; the rest stays with the record of intake."""
@@ -88,10 +83,12 @@ def verdict_word(row: dict[str, Any]) -> Any:
 
 
 def nonconformances(closing: Closing, facts: RepairFacts) -> tuple[NonconformanceFact, ...]:
-    """Return what was not as required, with what was decided."""
+    """Return what was not as required, with what was decided: of all attempts that stand."""
+    since = standing_steps_of(closing.repair, attempt=closing.attempt).since
     rows = Nonconformance.objects.filter(
         repair=closing.repair,
-        attempt=closing.attempt,
+        attempt__gte=since,
+        attempt__lte=closing.attempt,
         withdrawn_at__isnull=True,
         opened_at__lte=closing.closed_at,
     )
@@ -106,32 +103,35 @@ def nonconformances(closing: Closing, facts: RepairFacts) -> tuple[Nonconformanc
         for returned in (facts.returned,)
         if returned is not None
     )
-    return came_back + tuple(
-        NonconformanceFact(
-            row.code,
-            row.words,
-            row.opened_at,
-            f"{row.disposition}: {row.disposition_reason}" if row.disposition else "",
-        )
-        for row in rows
+    packed = {each.id for each in facts.evidence}
+    names = dict(Evidence.objects.filter(repair=closing.repair).values_list("pk", "file_name"))
+    by_id = {str(pk): name for pk, name in names.items()}
+    return came_back + tuple(_nonconformance(row, closing, packed, by_id) for row in rows)
+
+
+def _nonconformance(
+    row: Nonconformance, closing: Closing, packed: Container[str], names: Mapping[str, str]
+) -> NonconformanceFact:
+    """Return what was decided; a file of an attempt that no longer stands is named, not packed."""
+    given = dict.fromkeys([*row.evidence, *row.done_evidence])
+    return NonconformanceFact(
+        row.code,
+        _words(row, closing),
+        row.opened_at,
+        _decided(row),
+        root_cause=row.root_cause,
+        evidence_ids=tuple(each for each in row.evidence if each in packed),
+        done_at=row.done_at,
+        done_evidence_ids=tuple(each for each in row.done_evidence if each in packed),
+        other_files=tuple(names.get(each, each) for each in given if each not in packed),
     )
 
 
-def quantities(facts: RepairFacts, table: Sequence[Mapping[str, Any]]) -> tuple[QuantityFact, ...]:
-    """Return what the client pays by, counted as the contract's table says."""
-    films = {each.kind for each in facts.evidence if each.kind in FILMS}
-    done = Installed(
-        sleeves_m=tuple((_mm(start), _mm(end)) for start, end in installed_spans_m(facts)),
-        prescribed_m=_mm(prescribed_length_m(facts)),
-        films=len(films),
-        leak_tests=len(facts.progress.all_of(EventKind.LEAK_TESTED)),
-    )
-    return tuple(
-        QuantityFact(each.item, each.words, each.unit, each.quantity)
-        for each in pay_quantities(pay_items(table), done)
-    )
+def _words(row: Nonconformance, closing: Closing) -> str:
+    return row.words if row.attempt == closing.attempt else f"attempt {row.attempt}: {row.words}"
 
 
-def _mm(metres: float) -> Decimal:
-    """Return a length to the millimetre: what is behind that is the computer's, not the pipe's."""
-    return Decimal(f"{metres:.3f}")
+def _decided(row: Nonconformance) -> str:
+    if not row.disposition:
+        return ""
+    return f"{row.disposition}{row.accepted_words}: {row.disposition_reason}"

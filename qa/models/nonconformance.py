@@ -8,7 +8,10 @@ from repairs.models import Account, Repair
 
 
 class Nonconformance(models.Model):
-    """A breach that a rule found or a person reported, and what was decided about it."""
+    """A breach that a rule found or a person reported, and what was decided about it.
+
+    `accepted_by_name` and `_role` say who on the client's side accepted it as it is.
+    """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     repair = models.ForeignKey(Repair, on_delete=models.PROTECT, related_name="nonconformances")
@@ -27,6 +30,8 @@ class Nonconformance(models.Model):
     evidence = models.JSONField(default=list)
     decided_by = models.ForeignKey(Account, on_delete=models.PROTECT, null=True, related_name="+")
     decided_at = models.DateTimeField(null=True)
+    accepted_by_name = models.CharField(max_length=150, blank=True)
+    accepted_by_role = models.CharField(max_length=100, blank=True)
 
     class Meta:
         constraints = [
@@ -37,3 +42,10 @@ class Nonconformance(models.Model):
             )
         ]
         ordering = ["opened_at", "id"]
+
+    @property
+    def accepted_words(self) -> str:
+        """Say who accepted it as it is; empty where nobody had to."""
+        if not self.accepted_by_name:
+            return ""
+        return f" by {self.accepted_by_name}, {self.accepted_by_role}"

@@ -2,13 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any
 
 from django import forms
 from django.template.defaultfilters import filesizeformat
 
-from qa.domain.collection import MONTH
+from qa.domain.months import MONTH, month_read
 from qa.models import CollectedPackage
 from qa.pages.package_share import LinkLine, link_lines
 from qa.selectors import visible_collections, visible_customers, visible_orders, visible_packages
@@ -102,9 +102,8 @@ def collect(asked: Mapping[str, Any], *, by: Account, now: datetime) -> Collecte
     if asked["order"]:
         order = _order(by, asked["order"], asked["customer"])
         return collect_order(work_order=order, by=by, now=now)
-    year, month = map(int, asked["month"].split("-"))
     customer = _customer(by, asked["customer"])
-    return collect_month(customer=customer, month=date(year, month, 1), by=by, now=now)
+    return collect_month(customer=customer, month=month_read(asked["month"]), by=by, now=now)
 
 
 def _order(account: Account, number: str, customer: str) -> WorkOrder:

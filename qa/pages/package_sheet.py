@@ -114,6 +114,7 @@ def _decided(package: CloseoutPackage) -> tuple[str, ...]:
         sentence(row.words)
         + " Decided: "
         + sentence(": ".join(filter(None, (row.disposition, row.disposition_reason))) or "nothing")
+        + (f" It came from: {sentence(row.root_cause)}" if row.root_cause else "")
         for row in rows
     )
 

@@ -69,7 +69,8 @@ class _Shown(DoorPage):
     ) -> HttpResponseBase:
         """Do what was asked for, or say all that is wrong and keep what was typed."""
         form = kind(request.POST)
-        typed = Typed(act, {name: str(request.POST.get(name, "")) for name in form.fields})
+        words = {name: str(request.POST.get(name, "")) for name in form.fields}
+        typed = Typed(act, words, frozenset(request.POST.getlist("evidence")))
         wrong, status = wrong_with(form), 422
         if request.POST.get("attempt") != str(repair.attempt):
             wrong, status = (OUT_OF_DATE,), 409

@@ -1,5 +1,6 @@
 """What is on record of an attempt: its steps, files and nonconformances, as a page shows them."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -35,8 +36,11 @@ class StepLine:
 
 @dataclass(frozen=True, slots=True)
 class FileLine:
-    """One evidence file."""
+    """One evidence file; its number is that among all files of the repair, in order of intake."""
 
+    id: str
+    number: int
+    attempt: int
     address: str
     preview: str
     what: str
@@ -47,6 +51,8 @@ class FileLine:
     read: bool
     taken_back: str
     remarks: tuple[str, ...] = ()
+    named: str = ""
+    """How somebody chooses it: number, kind, name, when."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +63,10 @@ class NonconformanceLine:
     state: str
     mark: str
     since: str
+    root_cause: str = ""
+    files: tuple[FileLine, ...] = ()
+    done: str = ""
+    done_files: tuple[FileLine, ...] = ()
 
 
 def step_lines(progress: Progress, zone: str, now: datetime) -> tuple[StepLine, ...]:
@@ -80,26 +90,33 @@ def _step(event: Event, zone: str, now: datetime) -> StepLine:
     )
 
 
-def file_lines(
-    account: Account, repair: Repair, *, attempt: int, zone: str
-) -> tuple[FileLine, ...]:
-    """Return the files of an attempt that the account may see."""
-    rows = visible_evidence(account).filter(repair=repair, attempt=attempt)
-    return tuple(_file(row, zone, account) for row in rows)
+def all_files(account: Account, repair: Repair) -> tuple[FileLine, ...]:
+    """Return the files of all attempts that the account may see."""
+    rows = visible_evidence(account).filter(repair=repair).order_by("received_at", "pk")
+    zone = repair.run.site.time_zone
+    return tuple(_file(row, number, zone, account) for number, row in enumerate(rows, start=1))
 
 
-def _file(row: Evidence, zone: str, account: Account) -> FileLine:
+def _file(row: Evidence, number: int, zone: str, account: Account) -> FileLine:
+    kind = row.kind.replace("_", " ").capitalize()
+    taken = moment(row.captured_at, zone) if row.captured_at else "time not given"
+    own = f" ({row.title})" if row.title else ""
+    again = f", attempt {row.attempt}" if row.repair.attempt > 1 else ""
     return FileLine(
+        id=str(row.pk),
+        number=number,
+        attempt=row.attempt,
         address=f"/api/v1/evidence/{row.pk}/file",
         preview=f"/api/v1/evidence/{row.pk}/preview" if has_preview(row) else "",
-        what=row.title or row.kind.replace("_", " ").capitalize(),
+        what=row.title or kind,
         name=row.file_name,
         size=filesizeformat(row.size_bytes),
-        taken=moment(row.captured_at, zone) if row.captured_at else "time not given",
+        taken=taken,
         problem=row.problem,
         read=row.probed_at is not None,
         taken_back=_taken_back(row),
         remarks=shown_remarks(row, account),
+        named=f"{number}. {kind}{own}, {row.file_name}, {taken}{again}",
     )
 
 
@@ -111,19 +128,30 @@ def _taken_back(row: Evidence) -> str:
 
 
 def nonconformance_lines(
-    repair: Repair, *, attempt: int, zone: str
+    repair: Repair, *, attempt: int, zone: str, files: Sequence[FileLine]
 ) -> tuple[NonconformanceLine, ...]:
     """Return the nonconformances of an attempt, those to be decided first."""
     rows = Nonconformance.objects.filter(repair=repair, attempt=attempt)
-    lines = [_nonconformance(row, zone) for row in rows]
+    lines = [_nonconformance(row, zone, files) for row in rows]
     return tuple(sorted(lines, key=lambda line: line.mark != "cross"))
 
 
-def _nonconformance(row: Nonconformance, zone: str) -> NonconformanceLine:
+def _nonconformance(
+    row: Nonconformance, zone: str, files: Sequence[FileLine]
+) -> NonconformanceLine:
     if row.withdrawn_at is not None:
         state, mark = "withdrawn: later facts showed that all was well", "tick"
     elif row.disposition:
-        state, mark = f"{row.disposition}: {row.disposition_reason}", "wave"
+        state, mark = f"{row.disposition}{row.accepted_words}: {row.disposition_reason}", "wave"
     else:
         state, mark = "to be decided", "cross"
-    return NonconformanceLine(sentence(row.words), state, mark, moment(row.opened_at, zone))
+    return NonconformanceLine(
+        sentence(row.words),
+        state,
+        mark,
+        moment(row.opened_at, zone),
+        root_cause=sentence(row.root_cause),
+        files=tuple(each for each in files if each.id in row.evidence),
+        done="" if row.done_at is None else moment(row.done_at, zone),
+        done_files=tuple(each for each in files if each.id in row.done_evidence),
+    )

@@ -12,6 +12,7 @@ from qa.domain.repair_facts import RepairFacts
 from qa.domain.verdict import Outcome
 from qa.facts import facts_of
 from qa.models import Closing
+from qa.pages.correction_lines import CorrectionLine, correction_lines
 from qa.pages.hold_lines import HoldLine, hold_lines
 from qa.pages.next_step import BY_THE_CLOCK, Place, before_words, place_in
 from qa.pages.repair_particulars import Prescribed, about, prescribed
@@ -19,7 +20,7 @@ from qa.pages.repair_record import (
     FileLine,
     NonconformanceLine,
     StepLine,
-    file_lines,
+    all_files,
     nonconformance_lines,
     step_lines,
 )
@@ -64,6 +65,7 @@ class RepairSheet:
     files: tuple[FileLine, ...]
     prescribed: Prescribed | None
     nonconformances: tuple[NonconformanceLine, ...]
+    corrections: tuple[CorrectionLine, ...]
 
     @property
     def open(self) -> int:
@@ -81,7 +83,7 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
     zone = repair.run.site.time_zone
     inside = account.role != Role.CLIENT
     progress = progress_of(repair, attempt=attempt)
-    clocks = clocks_at(repair, now=now, attempt=attempt)
+    clocks, files = clocks_at(repair, now=now, attempt=attempt), all_files(account, repair)
     stage = stage_now(progress.stage.value, clocks)
     closing = Closing.objects.select_related("closed_by").filter(repair=repair, attempt=attempt)
     closed = closing.first()
@@ -117,11 +119,12 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
         steps=step_lines(progress, zone, now),
         verdicts=open_ones_first(_verdicts(repair, progress, closed, now)),
         judged=_judged(closed, zone),
-        files=file_lines(account, repair, attempt=attempt, zone=zone),
+        files=tuple(each for each in files if each.attempt == attempt),
         prescribed=prescribed(repair, attempt=attempt, zone=zone) if inside else None,
         nonconformances=(
-            nonconformance_lines(repair, attempt=attempt, zone=zone) if inside else ()
+            nonconformance_lines(repair, attempt=attempt, zone=zone, files=files) if inside else ()
         ),
+        corrections=correction_lines(repair, zone=zone) if inside else (),
     )
 
 

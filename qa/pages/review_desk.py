@@ -4,13 +4,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from qa.domain.disposition import Disposition, advice
 from qa.domain.verdict import Outcome
 from qa.facts import installers_of
 from qa.models import Nonconformance, SecondReview
+from qa.pages.repair_record import FileLine, all_files
 from qa.pages.repair_sheet import RepairSheet
 from qa.pages.verdict_lines import VerdictLine, sentence
 from qa.selectors import open_nonconformances
-from qa.services.waive import DISPOSITIONS
 from repairs.domain.roles import Role
 from repairs.models import Account, Repair
 
@@ -34,6 +35,7 @@ class Typed:
 
     act: str = ""
     words: Mapping[str, str] | None = None
+    files: frozenset[str] = frozenset()
 
     def at(self, act: str, **target: str) -> Mapping[str, str]:
         """Return what was typed into this form; nothing if it was another one."""
@@ -69,13 +71,30 @@ class RequirementBox:
 
 
 @dataclass(frozen=True, slots=True)
+class FileChoice:
+    """A file of the repair that may be named as what shows it."""
+
+    id: str
+    words: str
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True)
 class DecisionBox:
     """A nonconformance nobody has decided on."""
 
     id: str
     words: str
     deciding: Mapping[str, str]
-    dispositions: tuple[str, ...] = DISPOSITIONS
+    files: tuple[FileChoice, ...]
+    accepting_roles: tuple[str, ...]
+    advice: str
+    dispositions: tuple[Disposition, ...] = tuple(Disposition)
+
+    @property
+    def chosen(self) -> bool:
+        """Return whether a file is chosen still."""
+        return any(each.chosen for each in self.files)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +104,12 @@ class ToDo:
     id: str
     words: str
     disposition: str
+    files: tuple[FileChoice, ...]
+
+    @property
+    def chosen(self) -> bool:
+        """Return whether a file is chosen still."""
+        return any(each.chosen for each in self.files)
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,8 +143,9 @@ def review_desk(
     """Return the desk; None for whoever has none, and for an attempt that is over."""
     if account.role not in DECIDERS or sheet.attempt != repair.attempt or sheet.closed:
         return None
-    decisions = _decisions(repair, typed)
-    to_do = _to_do(repair)
+    files = [line for line in all_files(account, repair) if not line.taken_back]
+    decisions = _decisions(repair, typed, files)
+    to_do = _to_do(repair, typed, files)
     if account.role not in JUDGES and not decisions and not to_do:
         return None
     why_not = INSTALLER if account.username in _installers(repair) else ""
@@ -171,24 +197,46 @@ def _boxes(
     )
 
 
-def _decisions(repair: Repair, typed: Typed) -> tuple[DecisionBox, ...]:
-    rows = Nonconformance.objects.filter(
-        repair=repair, attempt=repair.attempt, withdrawn_at__isnull=True, disposition=""
-    )
+def _choices(
+    files: Sequence[FileLine], typed: Typed, act: str, row: Nonconformance
+) -> tuple[FileChoice, ...]:
+    """Return the files to choose among; what was chosen and refused is chosen still."""
+    chosen = typed.files if typed.at(act, nonconformance=str(row.pk)) else frozenset()
+    return tuple(FileChoice(each.id, each.named, each.id in chosen) for each in files)
+
+
+def _decisions(repair: Repair, typed: Typed, files: Sequence[FileLine]) -> tuple[DecisionBox, ...]:
+    rows = open_nonconformances(repair, attempt=repair.attempt).filter(disposition="")
+    roles = tuple(repair.work_order.requirement_set.accepts_as_is)
     return tuple(
         DecisionBox(
-            str(row.pk), sentence(row.words), typed.at("decide", nonconformance=str(row.pk))
+            id=str(row.pk),
+            words=_of_attempt(row, repair),
+            deciding=typed.at("decide", nonconformance=str(row.pk)),
+            accepting_roles=roles,
+            advice=advice(attempt=row.attempt),
+            files=_choices(files, typed, "decide", row),
         )
         for row in rows.order_by("opened_at", "pk")
     )
 
 
-def _to_do(repair: Repair) -> tuple[ToDo, ...]:
+def _to_do(repair: Repair, typed: Typed, files: Sequence[FileLine]) -> tuple[ToDo, ...]:
     rows = open_nonconformances(repair, attempt=repair.attempt).exclude(disposition="")
     return tuple(
-        ToDo(str(row.pk), sentence(row.words), row.disposition)
+        ToDo(
+            str(row.pk),
+            _of_attempt(row, repair),
+            row.disposition,
+            _choices(files, typed, "done", row),
+        )
         for row in rows.order_by("opened_at", "pk")
     )
+
+
+def _of_attempt(row: Nonconformance, repair: Repair) -> str:
+    earlier = f"Attempt {row.attempt}: " if row.attempt != repair.attempt else ""
+    return earlier + sentence(row.words)
 
 
 def _contract(repair: Repair) -> list[dict[str, Any]]:

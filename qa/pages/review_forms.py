@@ -3,20 +3,23 @@
 The limits are those of the API; what may be done is decided by the services.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
-from typing import Any
+from typing import Any, ClassVar
 from uuid import UUID
 
 from django import forms
 from django.http import Http404
 
+from qa.domain.disposition import Disposition
 from qa.models import Nonconformance
 from qa.services.close import close
-from qa.services.waive import DISPOSITIONS, decide, judge_by_hand, look_through, say_done, waive
+from qa.services.decide import AcceptedBy, decide, say_done
+from qa.services.waive import judge_by_hand, look_through, waive
 from repairs.models import Account, Repair
 
 LONGEST_WORDS, LONGEST_NAME, LONGEST_ROLE, LONGEST_CODE = 2000, 150, 100, 60
+MOST_FILES = 50
 
 
 class WaiveForm(forms.Form):
@@ -47,19 +50,51 @@ class CloseForm(forms.Form):
     sure = forms.CharField(max_length=3)
 
 
+class FilesField(forms.Field):
+    """Files of the repair, by id; none need be chosen. Whose they are the service looks at."""
+
+    widget = forms.MultipleHiddenInput
+    default_error_messages: ClassVar[dict[str, Any]] = {
+        "unknown": "choose among the files of this repair.",
+        "many": f"choose at most {MOST_FILES}.",
+    }
+
+    def to_python(self, value: Sequence[str] | None) -> list[UUID]:
+        """Read the ids."""
+        if len(value or ()) > MOST_FILES:
+            raise forms.ValidationError(self.error_messages["many"])
+        try:
+            return [UUID(each) for each in value or ()]
+        except ValueError as error:
+            raise forms.ValidationError(self.error_messages["unknown"]) from error
+
+
 class DecideForm(forms.Form):
     """What is done about a nonconformance."""
 
     nonconformance = forms.UUIDField()
-    disposition = forms.ChoiceField(choices=[(word, word) for word in DISPOSITIONS])
+    disposition = forms.ChoiceField(choices=[(word.value, word.value) for word in Disposition])
     reason = forms.CharField(max_length=LONGEST_WORDS)
     root_cause = forms.CharField(max_length=LONGEST_WORDS, required=False)
+    evidence = FilesField(required=False)
+    accepted_name = forms.CharField(max_length=LONGEST_NAME, required=False)
+    accepted_role = forms.CharField(max_length=LONGEST_ROLE, required=False)
+
+    def clean(self) -> dict[str, Any]:
+        """Ask for both, name and role, where the client accepts something as it is."""
+        given = super().clean() or self.cleaned_data
+        if given.get("disposition") == Disposition.ACCEPT_AS_IS:
+            for field in ("accepted_name", "accepted_role"):
+                if not given.get(field) and field not in self.errors:
+                    self.add_error(field, "Only the client's side accepts it as it is: say who.")
+        return given
 
 
 class DoneForm(forms.Form):
     """Which nonconformance's decision is carried out."""
 
     nonconformance = forms.UUIDField()
+    evidence = FilesField(required=False)
 
 
 FORMS: Mapping[str, type[forms.Form]] = {
@@ -77,6 +112,9 @@ _NAMES = {
     "words": "what you looked at",
     "disposition": "what is done",
     "root_cause": "what it came from",
+    "evidence": "files that show it",
+    "accepted_name": "who accepts it",
+    "accepted_role": "in which role",
     "sure": "that you are sure",
 }
 
@@ -116,7 +154,9 @@ def carry_out_decision(
     """Decide on a nonconformance of this repair."""
     given = dict(typed)
     row = _nonconformance(repair, given.pop("nonconformance"))
-    decide(nonconformance=row, **given, by=by, now=now)
+    who = AcceptedBy(given.pop("accepted_name"), given.pop("accepted_role"))
+    accepts = given["disposition"] == Disposition.ACCEPT_AS_IS
+    decide(nonconformance=row, **given, accepted_by=who if accepts else None, by=by, now=now)
 
 
 def _nonconformance(repair: Repair, pk: UUID) -> Nonconformance:
@@ -129,4 +169,4 @@ def _nonconformance(repair: Repair, pk: UUID) -> Nonconformance:
 def carry_out_done(repair: Repair, typed: Mapping[str, Any], *, by: Account, now: datetime) -> None:
     """Record that what was decided about a nonconformance of this repair is carried out."""
     row = _nonconformance(repair, typed["nonconformance"])
-    say_done(nonconformance=row, evidence=(), by=by, now=now)
+    say_done(nonconformance=row, evidence=typed["evidence"], by=by, now=now)

@@ -8,6 +8,7 @@ from qa.pages.package_list import PackageListPage
 from qa.pages.repair import DecidePage, DonePage, JudgePage, RepairPage
 from qa.pages.review_forms import FORMS
 from qa.pages.shared import shared
+from qa.pages.statement import StatementPage
 
 urlpatterns = [
     path("board", BoardPage.as_view()),
@@ -15,6 +16,7 @@ urlpatterns = [
     path("repairs/<uuid:repair_id>/decide", DecidePage.as_view()),
     path("repairs/<uuid:repair_id>/done", DonePage.as_view()),
     *(path(f"repairs/<uuid:repair_id>/{act}", JudgePage.as_view(), {"act": act}) for act in FORMS),
+    path("statement", StatementPage.as_view()),
     path("packages", PackageListPage.as_view()),
     path("packages/<uuid:package_id>", PackagePage.as_view()),
     path("packages/<uuid:package_id>/share", SharePage.as_view()),

@@ -9,6 +9,7 @@ from qa.facts import facts_of
 from qa.models import Closing, Evidence, FileCheck, Nonconformance
 from qa.sealed_files import sealed_key
 from repairs.models import FieldEvent, Repair
+from repairs.selectors import standing_steps_of
 
 LATE_EVENT = "event_after_closing"
 BROKEN_FILE = "stored_file_broken"
@@ -26,6 +27,8 @@ def check_hold_points(*, repair: Repair, attempt: int, now: datetime) -> list[No
     broken = _broken_words(repair, attempt)
     if broken:
         found[BROKEN_FILE] = broken
+    answered = _answered_before(repair, attempt)
+    found = {code: words for code, words in found.items() if (code, words) not in answered}
     mine = Nonconformance.objects.filter(repair=repair, attempt=attempt, found_by_rule=True)
     for row in mine:
         _bring_in_line(row, found.pop(row.code, None), now)
@@ -50,6 +53,15 @@ def _bring_in_line(row: Nonconformance, words: str | None, now: datetime) -> Non
     elif row.withdrawn_at is not None or row.words != words:
         row.withdrawn_at, row.words = None, words
         row.save(update_fields=["withdrawn_at", "words"])
+
+
+def _answered_before(repair: Repair, attempt: int) -> set[tuple[str, str]]:
+    """Return what was decided on in an attempt this one carries on: it is not asked twice."""
+    since = standing_steps_of(repair, attempt=attempt).since
+    rows = Nonconformance.objects.filter(
+        repair=repair, attempt__gte=since, attempt__lt=attempt, withdrawn_at__isnull=True
+    ).exclude(disposition="")
+    return set(rows.values_list("code", "words"))
 
 
 def _late_words(repair: Repair, attempt: int) -> str:

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from pathlib import Path
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.db import transaction
@@ -17,6 +16,7 @@ from qa.closeout.bag import WrittenBag, write_contents
 from qa.closeout.collection import contents
 from qa.domain.collection import Collection, Member
 from qa.domain.manifest import safe_name
+from qa.domain.months import month_at
 from qa.handover.package_facts import closeout_facts
 from qa.models import CloseoutPackage, CollectedPackage
 from qa.sealed_files import keep, package_path
@@ -98,8 +98,7 @@ def _ready() -> QuerySet[CloseoutPackage]:
 
 
 def _month_of(row: CloseoutPackage) -> date:
-    zone = ZoneInfo(row.closing.repair.run.site.time_zone)
-    return row.closing.closed_at.astimezone(zone).date().replace(day=1)
+    return month_at(row.closing.closed_at, row.closing.repair.run.site.time_zone)
 
 
 def _order(
@@ -140,6 +139,7 @@ def _collection(
         "closing__repair__run__upstream",
         "closing__repair__run__downstream",
         "closing__repair__datum",
+        "client_answer",
     )
     members, files = [], {}
     for row in rows.order_by("closing__closed_at", "pk"):
@@ -152,7 +152,9 @@ def _collection(
                 row.file_name,
                 row.sha256,
                 row.size_bytes or 0,
-                answers[str(row.pk)],
+                answer := answers[str(row.pk)],
+                # The first answer stands: what was said when it was collected was said then.
+                row.client_answer.answered_at if answer else None,
             )
         )
     found = Collection(

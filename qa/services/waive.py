@@ -1,23 +1,19 @@
-"""Lets a requirement go, or decides on a nonconformance: by name, role and reason."""
+"""Lets a requirement go, or judges it by hand: by name, role and reason."""
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
-from uuid import UUID
 
 from django.db import IntegrityError, transaction
 
 from dispatch.services.remind import ask_for_order
 from qa.domain.verdict import Outcome
 from qa.facts import installers_of
-from qa.models import Closing, Evidence, Nonconformance, SecondReview, Waiver
-from qa.selectors import TO_BE_DONE, verdicts_of
+from qa.models import Closing, Nonconformance, SecondReview, Waiver
+from qa.selectors import verdicts_of
 from qa.services.ask_proof import PROOF
 from repairs.domain.problem import Fault, Refused, malformed
 from repairs.models import Account, Repair
-
-DISPOSITIONS = ("rework", "accept as is", "repair again", "dig and refer")
-"""What may be decided about a nonconformance."""
 
 WAIVED = "waived"
 
@@ -123,52 +119,6 @@ def look_through(*, repair: Repair, words: str, by: Account, now: datetime) -> S
     return row
 
 
-@transaction.atomic
-def decide(
-    *,
-    nonconformance: Nonconformance,
-    disposition: str,
-    reason: str,
-    by: Account,
-    now: datetime,
-    root_cause: str = "",
-    evidence: Sequence[UUID] = (),
-) -> Nonconformance:
-    """Record what was decided about a nonconformance, why it came about, and what shows it."""
-    row = Nonconformance.objects.select_for_update().get(pk=nonconformance.pk)
-    not_the_installer(row.repair, attempt=row.attempt, by=by)
-    if row.disposition:
-        raise Refused("already_answered", f"It was decided already: {row.disposition}.")
-    row.evidence = _files_of(row, evidence)
-    row.disposition, row.disposition_reason, row.root_cause = disposition, reason, root_cause
-    row.decided_by, row.decided_at = by, now
-    row.save()
-    return row
-
-
-@transaction.atomic
-def say_done(
-    *, nonconformance: Nonconformance, evidence: Sequence[UUID], by: Account, now: datetime
-) -> Nonconformance:
-    """Record that what was decided is carried out, and the files that show it."""
-    row = Nonconformance.objects.select_for_update().get(pk=nonconformance.pk)
-    not_the_installer(row.repair, attempt=row.attempt, by=by)
-    if row.disposition not in TO_BE_DONE or row.done_at is not None:
-        raise Refused("already_answered", "There is nothing of it left to be done.")
-    row.done_at, row.done_evidence = now, _files_of(row, evidence)
-    row.save(update_fields=["done_at", "done_evidence"])
-    return row
-
-
-def _files_of(row: Nonconformance, evidence: Sequence[UUID]) -> list[str]:
-    """Return the ids of files of the same repair; any other is named."""
-    known = set(Evidence.objects.filter(repair=row.repair).values_list("pk", flat=True))
-    for number, each in enumerate(evidence):
-        if each not in known:
-            raise malformed(Fault(f"evidence[{number}]", str(each), "a file of this repair"))
-    return [str(each) for each in evidence]
-
-
 def not_the_installer(repair: Repair, *, attempt: int, by: Account) -> None:
     """Refuse whoever reported the work: nobody judges what they installed."""
     if by.username in installers_of(repair, attempt=attempt):
@@ -184,13 +134,14 @@ def _may_waive(row: Mapping[str, Any], role: str) -> None:
     code = row["code"]
     if row.get("never_waived"):
         raise Refused("not_allowed", f"{code}: the contract lets nobody waive this.", status=403)
-    roles = row.get("waived_by") or ()
+    only_these(row.get("waived_by") or (), role, f"{code}: by the contract only", "may waive this")
+
+
+def only_these(roles: Sequence[str], role: str, before: str, after: str) -> None:
+    """Refuse a role that a contract's list does not name; an empty list names everybody."""
     if roles and role.strip().casefold() not in {each.casefold() for each in roles}:
-        raise Refused(
-            "not_allowed",
-            f"{code}: by the contract only {' or '.join(roles)} may waive this, not {role!r}.",
-            status=403,
-        )
+        names = " or ".join(roles)
+        raise Refused("not_allowed", f"{before} {names} {after}, not {role!r}.", status=403)
 
 
 def _not_closed(repair: Repair) -> None:

@@ -147,6 +147,7 @@ CARRIES: Mapping[EventKind, tuple[Carried, ...]] = {
     EventKind.CLOSED: (),
     EventKind.ACCEPTED: (),
     EventKind.RETURNED: (),
+    EventKind.REWORK_ORDERED: (),
 }
 
 NOT_UNDERSTOOD = "not_understood"

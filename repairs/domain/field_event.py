@@ -40,6 +40,7 @@ class EventKind(StrEnum):
     CLOSED = "closed"
     ACCEPTED = "accepted"
     RETURNED = "returned"
+    REWORK_ORDERED = "rework_ordered"
 
 
 OFFICE_KINDS = frozenset(
@@ -49,6 +50,7 @@ OFFICE_KINDS = frozenset(
         EventKind.CLOSED,
         EventKind.ACCEPTED,
         EventKind.RETURNED,
+        EventKind.REWORK_ORDERED,
     }
 )
 """Kinds only the office's own services write; a crew's post of one is refused as not theirs."""

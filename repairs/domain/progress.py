@@ -30,10 +30,14 @@ class Stage(StrEnum):
     CLOSED = "closed"
     ACCEPTED = "accepted"
     RETURNED = "returned"
+    REWORK = "rework"
 
 
 LIVE_STAGES = frozenset({Stage.WET_OUT, Stage.IN_PLACE, Stage.CURING, Stage.CURED})
 """Stages with resin mixed and the packer not yet out: somebody is watching a clock."""
+
+NOT_BEGUN = frozenset({Stage.ORDERED, Stage.PLANNED, Stage.RETURNED, Stage.REWORK})
+"""Stages of an attempt in which nobody has been in the street yet."""
 
 _RUNGS: tuple[tuple[EventKind, Stage], ...] = (
     (EventKind.LEFT, Stage.FILMED),
@@ -246,7 +250,9 @@ def _stage(latest: Mapping[EventKind, Event], attempt: int) -> Stage:
             return stage
     if _planned(latest):
         return Stage.PLANNED
-    return Stage.ORDERED if attempt == 1 else Stage.RETURNED
+    if attempt == 1:
+        return Stage.ORDERED
+    return Stage.REWORK if EventKind.REWORK_ORDERED in latest else Stage.RETURNED
 
 
 def _planned(latest: Mapping[EventKind, Event]) -> bool:

@@ -6,7 +6,9 @@ from repairs.models.chart import Chart
 from repairs.models.clock_reading import ClockReading
 from repairs.models.customer import Customer
 from repairs.models.device_token import DeviceToken
+from repairs.models.edition import Edition
 from repairs.models.field_event import FieldEvent
+from repairs.models.kept import Kept
 from repairs.models.kit_type import KitType
 from repairs.models.prescription import Prescription
 from repairs.models.repair import Repair
@@ -23,7 +25,9 @@ __all__ = [
     "ClockReading",
     "Customer",
     "DeviceToken",
+    "Edition",
     "FieldEvent",
+    "Kept",
     "KitType",
     "Prescription",
     "Repair",

@@ -4,11 +4,19 @@ import uuid
 
 from django.db import models
 
+from repairs.models.kept import Kept
 from repairs.models.site import Site
 
 
-class AccessPoint(models.Model):
+class AccessPoint(Kept):
     """A manhole or shaft, with its position in WGS 84 degrees."""
+
+    kept = (
+        "site_id",
+        "ref",
+        "latitude",
+        "longitude",
+    )
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="access_points")

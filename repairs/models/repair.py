@@ -8,11 +8,12 @@ from repairs.domain.infiltration import Infiltration
 from repairs.domain.priority import Priority
 from repairs.domain.progress import Stage
 from repairs.models.access_point import AccessPoint
+from repairs.models.kept import Kept
 from repairs.models.run import Run
 from repairs.models.work_order import WorkOrder
 
 
-class Repair(models.Model):
+class Repair(Kept):
     """What was ordered and what the inspection said of the defect.
 
     `windows` are the times in which work is allowed, by reason
@@ -23,6 +24,33 @@ class Repair(models.Model):
     lists can be filtered; only the recording service writes them. `changed_at` is
     when the office last corrected the order; a prescription from before it is void.
     """
+
+    kept = (
+        "work_order_id",
+        "run_id",
+        "ref",
+        "defect_code",
+        "defect_extent_m",
+        "datum_id",
+        "distance_m",
+        "clock_from",
+        "clock_to",
+        "inspection_filmed_on",
+        "inspection_film_ref",
+        "infiltration",
+        "offset_mm",
+        "deformation_percent",
+        "roots",
+        "deposits",
+        "void_behind",
+        "connection_in_sleeve",
+        "not_before",
+        "not_after",
+        "windows",
+        "priority",
+        "due_on",
+        "note",
+    )
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     work_order = models.ForeignKey(WorkOrder, on_delete=models.PROTECT, related_name="repairs")

@@ -11,6 +11,7 @@ class RequirementSet(models.Model):
     `limits` holds ``{name: {"value": ..., "source": ...}}``; `fitness_rules` and
     `requirements` are tables of dictionaries, checked on entry by the domain. `escalation`
     and `terms` say who is told when, `pay` what the client pays by; empty means what is usual.
+    `accepts_as_is` names who on the client's side may accept a nonconformance as it is.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -23,6 +24,7 @@ class RequirementSet(models.Model):
     escalation = models.JSONField(default=dict)
     terms = models.JSONField(default=dict)
     pay = models.JSONField(default=list)
+    accepts_as_is = models.JSONField(default=list)
     note = models.TextField(blank=True)
     created_at = models.DateTimeField(auto_now_add=True)
 

@@ -5,15 +5,29 @@ import uuid
 from django.db import models
 
 from repairs.models.access_point import AccessPoint
+from repairs.models.kept import Kept
 from repairs.models.site import Site
 
 
-class Run(models.Model):
+class Run(Kept):
     """One pipe run as its owner describes it.
 
     The groundwater level is kept above the INVERT; the level above the crown
     follows from the diameter, and the two are never mixed in a formula.
     """
+
+    kept = (
+        "site_id",
+        "ref",
+        "upstream_id",
+        "downstream_id",
+        "diameter_mm",
+        "material",
+        "length_m",
+        "depth_m",
+        "groundwater_above_invert_m",
+        "host_limit_kpa",
+    )
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="runs")

@@ -5,10 +5,18 @@ import uuid
 from django.db import models
 
 from repairs.models.customer import Customer
+from repairs.models.kept import Kept
 
 
-class Site(models.Model):
+class Site(Kept):
     """A street or place with access points and runs, in one time zone."""
+
+    kept = (
+        "customer_id",
+        "ref",
+        "street",
+        "time_zone",
+    )
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="sites")

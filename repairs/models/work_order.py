@@ -5,11 +5,19 @@ import uuid
 from django.db import models
 
 from repairs.models.customer import Customer
+from repairs.models.kept import Kept
 from repairs.models.requirement_set import RequirementSet
 
 
-class WorkOrder(models.Model):
+class WorkOrder(Kept):
     """A customer's order under one version of its contract's requirement set."""
+
+    kept = (
+        "customer_id",
+        "number",
+        "requirement_set_id",
+        "promised_by",
+    )
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="work_orders")

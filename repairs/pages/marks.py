@@ -18,6 +18,7 @@ STAGE_MARKS: Mapping[str, str] = {
     Stage.CLOSED: "box-tick",
     Stage.ACCEPTED: "tick",
     Stage.RETURNED: "back",
+    Stage.REWORK: "again",
 }
 
 VERDICT_MARKS: Mapping[str, str] = {

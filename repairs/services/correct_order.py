@@ -17,16 +17,14 @@ from repairs.domain.order_checks import (
     window_fault,
 )
 from repairs.domain.problem import Fault, Refused, malformed
-from repairs.domain.progress import Stage
+from repairs.domain.progress import NOT_BEGUN
 from repairs.domain.straight_line import straight_line_m
 from repairs.domain.work_windows import window_table_faults
 from repairs.models import Account, Repair, Run
+from repairs.services.keep_edition import keep_edition
 from repairs.services.order_changed import order_changed
 
 logger = logging.getLogger(__name__)
-
-BEFORE_WORK = frozenset({Stage.ORDERED.value, Stage.PLANNED.value, Stage.RETURNED.value})
-"""In these stages nobody has done anything in the pipe in this attempt."""
 
 REPAIR_FIELDS = (
     "defect_code",
@@ -146,7 +144,7 @@ def _length_faults(length_m: float, run: Run, repairs: list[Repair]) -> tuple[Fa
 
 
 def _refuse_begun(repairs: list[Repair]) -> None:
-    begun = [repair for repair in repairs if repair.stage not in BEFORE_WORK]
+    begun = [repair for repair in repairs if repair.stage not in NOT_BEGUN]
     if begun:
         names = ", ".join(f"{repair.ref} is {repair.stage}" for repair in begun)
         raise Refused(
@@ -170,6 +168,7 @@ def _save(row: Repair | Run, after: Mapping[str, Any], by: Account, now: datetim
     if set(changed) - PLANNING_FIELDS:
         row.changed_at = now
     row.save(update_fields=[*changed, "changed_at"])
+    keep_edition(row=row, by=by, now=now)
     what = row._meta.model_name  # noqa: SLF001 - Django documents it
     logger.info("%s %s corrected by %s: %s", what, row.pk, by.username, ", ".join(changed))
 

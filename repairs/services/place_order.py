@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from django.db import models, transaction
+from django.db import transaction
 
 from repairs.domain.order_row import OrderRow
 from repairs.domain.problem import Fault, Refused
@@ -16,9 +16,10 @@ from repairs.models import (
     Site,
     WorkOrder,
 )
+from repairs.services.keep_edition import keep_edition
 from repairs.services.order_changed import order_changed
 
-M = TypeVar("M", bound=models.Model)
+M = TypeVar("M", AccessPoint, Repair, Run, Site)
 
 _REPAIR_FIELDS = (
     "defect_code",
@@ -103,12 +104,14 @@ def _work_order(
             row.work_order,
             "an order that is there, or a requirement_set for a new one",
         )
-    return WorkOrder.objects.create(
+    made = WorkOrder.objects.create(
         customer=customer,
         number=row.work_order,
         requirement_set=requirement_set,
         promised_by=row.promised_by,
     )
+    keep_edition(row=made, by=None, now=made.created_at)
+    return made
 
 
 def _access_point(site: Site, end: str, ref: str, latitude: float, longitude: float) -> AccessPoint:
@@ -139,6 +142,8 @@ def _keep(model: type[M], key: dict[str, Any], values: dict[str, Any], name: str
             stored = getattr(row, field)
             if stored != sent:
                 raise _differs(f"{name}.{field}", str(sent), f"{stored}, as already stored")
+    else:
+        keep_edition(row=row, by=None, now=row.created_at)
     return row, created
 
 

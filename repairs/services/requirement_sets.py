@@ -30,6 +30,7 @@ def add_requirement_set(
     escalation: Mapping[str, Any] | None = None,
     terms: Mapping[str, Any] | None = None,
     pay: Sequence[Mapping[str, Any]] = (),
+    accepts_as_is: Sequence[str] = (),
     note: str = "",
 ) -> RequirementSet:
     """Add a version of a set; a version that is there is never changed.
@@ -54,5 +55,6 @@ def add_requirement_set(
         escalation=dict(escalation or {}),
         terms=dict(terms or {}),
         pay=list(pay),
+        accepts_as_is=list(accepts_as_is),
         note=note,
     )

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from duework.models import WorkItem
+from qa.handover.package_facts import closeout_facts
 from qa.models import CloseoutPackage, Closing, Nonconformance
 from repairs.domain.roles import Role
 from repairs.models import Account, Repair
@@ -14,6 +15,7 @@ from tests.callers import API, post_event, signed_in, with_token
 from tests.contract_example import REQUIREMENT_CODES
 from tests.factories import AccountFactory, now
 from tests.field_sequence import event
+from tests.proof_factories import EvidenceFactory, NonconformanceFactory
 from tests.proved_repair import ProvedRepair, a_planned_repair, a_proved_repair, do_due_work, report
 
 pytestmark = pytest.mark.django_db
@@ -89,6 +91,28 @@ def test_whoever_reported_the_work_does_not_close_it(proved: ProvedRepair) -> No
     assert Closing.objects.count() == 0
 
 
+def test_a_package_tells_what_a_decision_rests_on(proved: ProvedRepair) -> None:
+    """Cause and files as they were named; a file that does not stand any more only by its name."""
+    films = [proved.evidence[f"{when}_repair_film"] for when in ("pre", "post")]
+    gone = EvidenceFactory(
+        repair=proved.repair, file_name="blurred.jpg", taken_back_at=now(), taken_back_reason="x"
+    )
+    NonconformanceFactory(
+        repair=proved.repair, code="film_late", found_by_rule=False,
+        disposition="rework", disposition_reason="again",
+        root_cause="no signal", evidence=[films[0], str(gone.pk)],
+        done_at=now(), done_evidence=[films[1]],
+    )  # fmt: skip
+
+    answer = signed_in(proved.reviewer).post(path(proved, "close"))
+
+    assert answer.status_code == 201, answer.json()
+    (told,) = closeout_facts(Closing.objects.get()).nonconformances
+    assert (told.root_cause, told.disposition) == ("no signal", "rework: again")
+    assert (told.evidence_ids, told.done_evidence_ids) == ((films[0],), (films[1],))
+    assert told.other_files == ("blurred.jpg",)
+
+
 def test_a_late_event_after_closing_opens_a_nonconformance(proved: ProvedRepair) -> None:
     """What comes in afterwards never reopens silently; it stands there to be decided."""
     office = signed_in(proved.reviewer)
@@ -142,15 +166,19 @@ def test_a_nonconformance_is_decided_once_with_a_reason() -> None:
     rows = by_code(office.get(path(planned, "nonconformances")).json())
     row = rows["dry_run_and_new_film"]
     address = f"{API}/nonconformances/{row['id']}/decision"
-    decision = {"disposition": "accept as is", "reason": "seen by the reviewer"}
+    who = {"name": "Ina Invented", "role": "client's engineer"}
+    decision = {"disposition": "accept as is", "reason": "seen on the film", "accepted_by": who}
 
     unsaid = office.post(address, {**decision, "disposition": "forget it"})
+    nobody = office.post(address, {**decision, "accepted_by": {"name": "Ina Invented"}})
     done = office.post(address, decision)
     again = office.post(address, decision)
 
     assert "mixing started was reported although" in row["words"]
     assert unsaid.status_code == 422
+    assert (nobody.status_code, nobody.json()["errors"][0]["field"]) == (422, "accepted_by.role")
     assert (done.status_code, done.json()["disposition"]) == (200, "accept as is")
+    assert done.json()["accepted_by_role"] == "client's engineer"
     assert (again.status_code, again.json()["code"]) == (409, "already_answered")
 
 

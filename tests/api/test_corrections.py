@@ -172,7 +172,7 @@ def test_what_is_sent_unchanged_is_no_change(office: APIClient, repair: Repair) 
 def test_once_work_has_begun_the_order_stays(office: APIClient, stage: Stage) -> None:
     """What a crew began with stays on record; before that, and after a return, it may change."""
     repair = RepairFactory(stage=stage.value)
-    open_yet = stage in (Stage.ORDERED, Stage.PLANNED, Stage.RETURNED)
+    open_yet = stage in (Stage.ORDERED, Stage.PLANNED, Stage.RETURNED, Stage.REWORK)
 
     of_repair = change(office, f"repairs/{repair.id}", {"note": "x"})
     of_run = change(office, f"runs/{repair.run.id}", {"material": "clay"})

@@ -119,9 +119,14 @@ def knock(client: APIClient, door: Door, town: Town) -> Any:
 
 def _asked(door: Door, town: Town) -> dict[str, str]:
     """Return what must be asked with an address for it to answer."""
+    month = {"customer": town.going.work_order.customer.code, "month": "2031-03"}
     return {
         "api/v1/evidence": {"repair": str(town.done.id)},
         "api/v1/plans/side-by-side": {"plan": town.ids["plan_id"]},
+        "api/v1/statements": month,
+        "api/v1/statements/csv": month,
+        "api/v1/statements/pdf": month,
+        "statement": month,
         "plans/beside": {"plan": town.ids["plan_id"]},
     }.get(door.route, {})
 

@@ -359,7 +359,7 @@ def _proof(town: Town) -> dict[str, Any]:
         f"{repair}/second-reviews": {"words": "invented"},
         f"{repair}/nonconformances": {"code": "seen", "words": "invented"},
         "api/v1/nonconformances/<uuid:nonconformance_id>/decision": {
-            "disposition": "accept as is",
+            "disposition": "dig and refer",
             "reason": "invented",
         },
         "api/v1/packages/<uuid:package_id>/answer": {"answer": "accepted"},
@@ -380,7 +380,7 @@ def _at_the_repair(town: Town, person: dict[str, str]) -> dict[str, Any]:
         f"{page}/decide": {
             **seen,
             "nonconformance": town.ids["nonconformance_id"],
-            "disposition": "accept as is",
+            "disposition": "dig and refer",
             "reason": "invented",
         },
         f"{page}/done": {"nonconformance": town.ids["nonconformance_id"], "attempt": "1"},

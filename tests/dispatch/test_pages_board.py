@@ -14,6 +14,7 @@ from tests.proof_factories import (
     AssignmentFactory,
     ClientAnswerFactory,
     CloseoutPackageFactory,
+    FieldEventFactory,
     NonconformanceFactory,
 )
 
@@ -98,6 +99,21 @@ def test_a_returned_repair_waits_again_although_its_first_attempt_had_a_crew(
     AssignmentFactory(repair=repair, attempt=1)
 
     assert "Nobody has these (1)" in look(dispatcher, "/board").text
+
+
+@pytest.mark.parametrize(
+    ("decided", "word"), [(True, "rework"), (False, "returned")]
+)  # by the contractor's own decision, or by the client
+def test_what_a_crew_did_today_says_how_its_attempt_ended(
+    dispatcher: Account, *, decided: bool, word: str
+) -> None:
+    """Attempt 2 is under way; the row of attempt 1 tells why there is one."""
+    repair = RepairFactory(stage=Stage.ON_SITE.value, attempt=2)
+    AssignmentFactory(repair=repair, attempt=1, starts_at=now(), ends_at=now() + timedelta(hours=3))
+    if decided:
+        FieldEventFactory(repair=repair, attempt=2, kind="rework_ordered")
+
+    assert f"{repair.ref} {word}" in look(dispatcher, "/board").text
 
 
 @pytest.mark.django_db

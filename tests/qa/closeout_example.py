@@ -186,6 +186,11 @@ def example(
                 "The film after the repair arrived two days late.",
                 deflated + timedelta(days=2),
                 "Accepted: the film shows the finished repair.",
+                root_cause="The truck had no signal for two days.",
+                evidence_ids=(evidence[0].id,),
+                done_at=deflated + timedelta(days=2, hours=1),
+                done_evidence_ids=(evidence[0].id,),
+                other_files=("sketch-of-attempt-1.jpg",),
             ),
         ),
         quantities=(

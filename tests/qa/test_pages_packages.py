@@ -78,7 +78,7 @@ def test_a_decided_nonconformance_is_said(client_user: Account) -> None:
     before = package.closing.closed_at - timedelta(hours=1)
     NonconformanceFactory(
         repair=repair, words="it leaked", opened_at=before, disposition="accept as is",
-        disposition_reason="a hair crack",
+        disposition_reason="a hair crack", root_cause="frost",
     )  # fmt: skip
     NonconformanceFactory(
         repair=repair, code="other", words="a false alarm", opened_at=before, withdrawn_at=now()
@@ -86,7 +86,7 @@ def test_a_decided_nonconformance_is_said(client_user: Account) -> None:
 
     text = look(client_user, f"/packages/{package.pk}").text
 
-    assert "It leaked. Decided: Accept as is: a hair crack." in text
+    assert "It leaked. Decided: Accept as is: a hair crack. It came from: Frost." in text
     assert "false alarm" not in text
 
 

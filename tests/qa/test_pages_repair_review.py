@@ -4,9 +4,14 @@ import pytest
 
 from qa.models import Closing, Nonconformance, SecondReview, Waiver
 from repairs.models import Account, Repair
-from tests.factories import AccountFactory, RepairFactory, RequirementSetFactory
+from tests.factories import AccountFactory, RepairFactory, RequirementSetFactory, now
 from tests.page_reader import Page, client_of, look, page_of
-from tests.proof_factories import AssignmentFactory, FieldEventFactory, NonconformanceFactory
+from tests.proof_factories import (
+    AssignmentFactory,
+    EvidenceFactory,
+    FieldEventFactory,
+    NonconformanceFactory,
+)
 from tests.proved_repair import ProvedRepair, a_proved_repair
 
 PERSON = {"name": "Invented Person", "role": "engineer", "reason": "seen on the film"}
@@ -26,13 +31,15 @@ def address(repair: Repair, act: str = "") -> str:
     return f"/repairs/{repair.pk}/{act}".rstrip("/")
 
 
-def sent(account: Account, repair: Repair, act: str, **typed: str) -> object:
+def sent(account: Account, repair: Repair, act: str, **typed: str | list[str]) -> object:
     """Send a form of the page as a browser does."""
     body = {"attempt": str(repair.attempt), **typed}
     return client_of(account).post(address(repair, act), body)
 
 
-def refused(account: Account, repair: Repair, act: str, status: int, **typed: str) -> Page:
+def refused(
+    account: Account, repair: Repair, act: str, status: int, **typed: str | list[str]
+) -> Page:
     """Send a form that is refused; return the page, which says so."""
     page = page_of(sent(account, repair, act, **typed), status=status)
     assert "Nothing was recorded" in page.text
@@ -219,6 +226,76 @@ def test_a_dispatcher_decides_and_does_nothing_else(repair: Repair, dispatcher: 
     row.refresh_from_db()
     assert row.done_at is not None
     assert "Decided, and to be carried out" not in look(dispatcher, address(repair)).text
+
+
+def test_a_decision_names_files_in_plain_words(repair: Repair, reviewer: Account) -> None:
+    """By number, kind, name and time; afterwards they stand there as links, with the cause."""
+    row = NonconformanceFactory(repair=repair, words="the rope was frayed")
+    first = EvidenceFactory(repair=repair, kind="other_photo", file_name="rope.jpg")
+    new = EvidenceFactory(repair=repair, kind="other_photo", file_name="new-rope.jpg")
+    of_row = {"nonconformance": str(row.pk)}
+
+    page = look(reviewer, address(repair))
+    sent(
+        reviewer, repair, "decide", disposition="rework", reason="rope replaced",
+        root_cause="age", evidence=[str(first.pk)], **of_row,
+    )  # fmt: skip
+    decided = look(reviewer, address(repair))
+    sent(reviewer, repair, "done", evidence=[str(new.pk)], **of_row)
+    done = look(reviewer, address(repair))
+
+    assert "1. Other photo, rope.jpg, " in page.text
+    assert "2. Other photo, new-rope.jpg, " in page.text
+    row.refresh_from_db()
+    assert (row.evidence, row.done_evidence) == ([str(first.pk)], [str(new.pk)])
+    assert "It came from: Age." in decided.text
+    assert "Shown by 1. Other photo rope.jpg" in decided.text
+    assert "Carried out" not in decided.text
+    assert "shown by 2. Other photo new-rope.jpg" in done.text
+    # Once as evidence, once as what shows the decision.
+    assert done.links.count(f"/api/v1/evidence/{new.pk}/file") == 2
+
+
+@pytest.mark.parametrize("act", ["decide", "done"])
+def test_files_that_were_chosen_stay_chosen(repair: Repair, reviewer: Account, act: str) -> None:
+    """A refusal takes away no tick, and sets none elsewhere."""
+    decided = {} if act == "decide" else {"disposition": "rework"}
+    row = NonconformanceFactory(repair=repair, code="rope", **decided)
+    other = NonconformanceFactory(repair=repair, code="other", **decided)
+    chosen = EvidenceFactory(repair=repair, kind="other_photo")
+    EvidenceFactory(repair=repair, kind="other_photo")
+    typed = {"nonconformance": str(row.pk), "disposition": "rework", "reason": ""}
+
+    answer = sent(reviewer, repair, act, **typed, attempt="1", evidence=[str(chosen.pk), "no file"])
+
+    html = page_of(answer, status=422) and answer.content.decode()  # type: ignore[attr-defined]
+    assert "Files that show it: choose among the files of this repair." in html
+    boxes = [line for line in html.splitlines() if 'name="evidence"' in line]
+    ticked = [part for line in boxes for part in line.split("<li>") if " checked" in part]
+    assert len(ticked) == 1
+    assert str(chosen.pk) in ticked[0]
+    other.refresh_from_db()
+    assert other.evidence == []
+
+
+def test_a_file_of_another_repair_shows_nothing(repair: Repair, reviewer: Account) -> None:
+    """Neither is it offered, nor taken; a file that was taken back is not offered."""
+    row = NonconformanceFactory(repair=repair)
+    elsewhere = EvidenceFactory(file_name="elsewhere.jpg")
+    EvidenceFactory(
+        repair=repair, file_name="by-mistake.jpg", taken_back_at=now(), taken_back_reason="blurred"
+    )
+    typed = {"nonconformance": str(row.pk), "disposition": "rework", "reason": "x"}
+
+    page = refused(reviewer, repair, "decide", 422, evidence=[str(elsewhere.pk)], **typed)
+    many = refused(reviewer, repair, "decide", 422, evidence=[str(elsewhere.pk)] * 51, **typed)
+
+    assert "a file of this repair" in page.text
+    assert "Files that show it: choose at most 50." in many.text
+    assert "elsewhere.jpg" not in page.text
+    assert "There is no file of this repair yet that could show it." in page.text
+    row.refresh_from_db()
+    assert row.disposition == ""
 
 
 def test_a_dispatcher_who_reported_the_work_does_not_decide(

@@ -66,6 +66,27 @@ def test_a_spotless_repair_says_that_nothing_is_open(tmp_path: Path) -> None:
     assert "Nothing is open, and nothing was waived." in first
 
 
+def test_a_nonconformance_is_told_with_its_cause_and_its_files(read: list[str]) -> None:
+    """What was decided, what it came from, when it was done, by which numbers of the list."""
+    text = " ".join(next(page for page in read if "Nonconformances" in page).split())
+
+    for words in (
+        "It came from The truck had no signal for two days.",
+        "Carried out 2031-03-13",
+        "A file not in this package: sketch-of-attempt-1.jpg",
+        "E01 done: E01",
+    ):
+        assert words in text.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def test_a_decision_names_no_file_that_is_not_there(made: Example) -> None:
+    """A number in the report always leads to a file of the package."""
+    one = NonconformanceFact("lift", "The end lifts.", made.facts.closed_at, evidence_ids=("x",))
+
+    with pytest.raises(ValueError, match="nonconformance lift: unknown evidence"):
+        replace(made.facts, nonconformances=(one,))
+
+
 def test_an_open_nonconformance_is_called_open(made: Example) -> None:
     """Without a disposition it is still open."""
     one = NonconformanceFact("lift", "The end lifts.", made.facts.closed_at)

@@ -19,7 +19,7 @@ from qa.closeout.report.statement import statement_pdf
 from qa.closeout.statement import statement_csv
 from qa.domain.closeout import CloseoutFacts, QuantityFact
 from qa.domain.collection import Collection, Member
-from qa.domain.statement import StatementLine, statement, sums
+from qa.domain.statement import StatementLine, collected_statement, sums
 from tests.qa.closeout_example import example
 
 MADE_AT = datetime(2031, 4, 1, 6, 12, tzinfo=UTC)
@@ -67,15 +67,15 @@ def text_of(pdf: bytes) -> str:
 
 def pdf_of(month: Collection) -> bytes:
     """Make the PDF."""
-    made = statement(month)
-    return statement_pdf(month, made, sha256(statement_csv(made)).hexdigest())
+    made = collected_statement(month)
+    return statement_pdf(made, sha256(statement_csv(made)).hexdigest())
 
 
 def test_a_returned_attempt_is_not_paid_and_the_repeated_one_is_paid_once(
     month: Collection,
 ) -> None:
     """R-1 was returned once: two of four are paid, 2 x 62.40 m are 124.80 m."""
-    made = statement(month)
+    made = collected_statement(month)
 
     assert [(each.repair_ref, each.attempt) for each in made.accepted] == [("R-1", 2), ("R-3", 1)]
     assert [(each.repair_ref, each.attempt, each.answer) for each in made.not_accepted] == [
@@ -89,7 +89,7 @@ def test_sums_are_exact_and_keep_items_apart(quantities: list[list[QuantityFact]
     """As fractions added by an outside counter; no item is lost, none is mixed with another."""
     day = MADE_AT.date()
     lines = [
-        StatementLine("RUN", f"R-{n}", 1, "WO", day, "accepted", tuple(each))
+        StatementLine("RUN", f"R-{n}", 1, "WO", day, "accepted", day, tuple(each))
         for n, each in enumerate(quantities)
     ]
     wanted: Counter[tuple[str, str, str]] = Counter()
@@ -104,7 +104,9 @@ def test_sums_are_exact_and_keep_items_apart(quantities: list[list[QuantityFact]
 
 def test_the_table_adds_up_for_whoever_adds_it(month: Collection) -> None:
     """The lines of each part add up to its sums; a spreadsheet runs none of them."""
-    rows = list(csv.DictReader(io.StringIO(statement_csv(statement(month)).decode(), newline="")))
+    rows = list(
+        csv.DictReader(io.StringIO(statement_csv(collected_statement(month)).decode(), newline=""))
+    )
 
     for part in ("yes", "no"):
         added: dict[str, Decimal] = {}
@@ -132,7 +134,7 @@ def test_a_day_is_the_sites_own(facts: CloseoutFacts) -> None:
         site=replace(facts.site, time_zone="America/Chicago"),
         closed_at=datetime(2031, 4, 1, 4, 30, tzinfo=UTC),
     )
-    (line,) = statement(collection(member(late, "R-1", 1, "accepted"))).accepted
+    (line,) = collected_statement(collection(member(late, "R-1", 1, "accepted"))).accepted
 
     assert line.closed_on.isoformat() == "2031-03-31"
 
@@ -144,7 +146,9 @@ def test_the_letter_says_who_what_and_how_much(month: Collection) -> None:
     for words in (
         "Month 2031-03", "For Quillhaven Drainage Board", "Lantern Pipe Repair", "To pay",
         "124.80", "Not accepted yet", "not in the sums to pay", "not answered yet",
-        "Invented data.", sha256(statement_csv(statement(month))).hexdigest(),
+        "Invented data.", "Statement of a collected package",
+        "The monthly statement counts otherwise",
+        sha256(statement_csv(collected_statement(month))).hexdigest(),
     ):  # fmt: skip
         assert words in text
     assert text.index("Accepted repairs") < text.index("Not accepted yet")

@@ -9,6 +9,7 @@ from reportlab.platypus import Flowable, PageBreak, Spacer
 from qa.closeout.report.closing import cautions, checking, quantities
 from qa.closeout.report.document import new_document
 from qa.closeout.report.evidence import evidence_list
+from qa.closeout.report.nonconformances import nonconformances
 from qa.closeout.report.page import Edges, numbered_canvas
 from qa.closeout.report.photos import photos
 from qa.closeout.report.place import place
@@ -87,6 +88,7 @@ def _story(
         PageBreak(),
         *requirements(facts, width),
         gap,
+        *nonconformances(facts, width),
         *timeline(facts, width),
         gap,
         *quantities(facts, width),

@@ -55,7 +55,8 @@ def cautions(facts: CloseoutFacts) -> list[Flowable]:
         Paragraph(xml(words), DASHED, bulletText="\N{EN DASH}")
         for words in (*facts.cautions, *ALWAYS)
     ]
-    return [KeepTogether([*section("Cautions"), *lines]), Spacer(1, 14)]
+    # No gap behind it: on a page that is just full, that would be an empty page of its own.
+    return [KeepTogether([*section("Cautions"), *lines])]
 
 
 def checking(facts: CloseoutFacts, digest: str) -> list[Flowable]:

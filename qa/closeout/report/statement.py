@@ -24,24 +24,49 @@ from qa.closeout.report.summary import invented_note
 from qa.closeout.report.tagged import Paragraph, Table
 from qa.closeout.report.words import NB, listed, xml
 from qa.domain.closeout import QuantityFact
-from qa.domain.collection import Collection
-from qa.domain.statement import ANSWERS, Statement, StatementLine
+from qa.domain.statement import ANSWERS, Rule, Statement, StatementLine, StatementOf
 
-SHARES = (0.17, 0.15, 0.09, 0.15, 0.12, 0.15, 0.17)
+SHARES = (0.16, 0.12, 0.09, 0.14, 0.12, 0.14, 0.23)
 LEAST_ROOM = 130.0
 """Room a table wants below its heading for a first row, points; else it begins on a new page."""
 MADE_UP = "This statement shows made-up repairs."
-TO_PAY = "Accepted by the customer, and so in the sums to pay."
-NOT_TO_PAY = "Closed, but not accepted by the customer when this was made: not in the sums to pay."
+TO_PAY = {
+    Rule.MONTH: "Accepted by the customer in this month, whenever it was closed.",
+    Rule.ORDER: "Accepted by the customer so far.",
+    Rule.COLLECTED: "Accepted by the customer, and so in the sums to pay.",
+}
+NOT_TO_PAY = {
+    Rule.MONTH: "Closed in this month, but not accepted {until}: not in the sums to pay.",
+    Rule.ORDER: "Closed, but not accepted so far: not in the sums to pay.",
+    Rule.COLLECTED: (
+        "Closed, but not accepted by the customer when this was made: not in the sums to pay."
+    ),
+}
+COUNTED_BY = {
+    Rule.MONTH: (
+        "A repair is to pay in the month in which the customer accepted it, by the calendar where "
+        "the pipe is: over all months each accepted repair is paid once. One that was closed and "
+        "not accepted stands unpaid in the month of its closing, and to pay in the month in which "
+        "it is accepted. A month that is over does not change."
+    ),
+    Rule.ORDER: (
+        "It holds all of the order, whenever it was accepted; the statements of the months have "
+        "the same repairs by the month of acceptance. Pay by the one or by the other."
+    ),
+    Rule.COLLECTED: (
+        "It belongs to a collected package and tells the answers given until that was collected; "
+        "of a month it holds what was closed in it. The monthly statement counts otherwise, by the "
+        "month of acceptance. Pay by the one or by the other."
+    ),
+}
 HOW = (
     "Each quantity was counted and rounded for its repair by the rules of its contract; the sums "
     "add them exactly. The days are those where the pipe is. This statement names quantities; "
-    "prices stand in the contract. statement.csv has the same lines for a spreadsheet, index.csv "
-    "the package of each repair with its proof."
+    "prices stand in the contract. statement.csv has the same lines for a spreadsheet{more}."
 )
 
 
-def statement_pdf(collection: Collection, made: Statement, digest: str) -> bytes:
+def statement_pdf(made: Statement, digest: str) -> bytes:
     """Make the statement; `digest` is the SHA-256 of statement.csv, printed on each page.
 
     Returns
@@ -49,64 +74,89 @@ def statement_pdf(collection: Collection, made: Statement, digest: str) -> bytes
     bytes
         A tagged PDF/A-2b as the closeout report is, the same bytes for the same facts.
     """
-    out, of = io.BytesIO(), _of(collection)
-    paper = collection.members[0].facts.paper if collection.members else "A4"
+    out, whose, of = io.BytesIO(), made.whose, _of(made.whose)
     document = new_document(
         out,
-        paper=paper,
+        paper=whose.paper,
         title=f"Statement for {of}",
-        author=collection.contractor_name,
-        subject=f"Quantities of sectional repairs for {collection.customer_name}"
-        f"{' (invented data)' if collection.invented else ''}",
+        author=whose.contractor_name,
+        subject=f"Quantities of sectional repairs for {whose.customer_name}"
+        f"{' (invented data)' if whose.invented else ''}",
     )
     edges = Edges(
         whose=f"Statement for {of}",
-        contractor_name=collection.contractor_name,
+        contractor_name=whose.contractor_name,
         foot=f"SHA-256 of statement.csv  {digest}",
-        invented=collection.invented,
-        paper=paper,
+        invented=whose.invented,
+        paper=whose.paper,
     )
-    document.build(_story(collection, made, document.width), canvasmaker=numbered_canvas(edges))
+    document.build(_story(made, document.width), canvasmaker=numbered_canvas(edges))
     return out.getvalue()
 
 
-def _story(collection: Collection, made: Statement, width: float) -> list[Flowable]:
+def _story(made: Statement, width: float) -> list[Flowable]:
     """Put the letter in the order a client pays by: the sums first, then what they are made of."""
+    whose = made.whose
     parts: list[Flowable] = [
-        Paragraph("Statement of quantities", LABEL),
-        Paragraph(xml(_title(collection)), TITLE),
-        Paragraph(xml(f"For {collection.customer_name}"), UNDER_TITLE),
+        Paragraph(_label(whose), LABEL),
+        Paragraph(xml(_title(whose)), TITLE),
+        Paragraph(xml(f"For {whose.customer_name}"), UNDER_TITLE),
         Spacer(1, 8),
     ]
-    if collection.invented:
+    if whose.invented:
         parts += [invented_note(width, MADE_UP), Spacer(1, 8)]
-    parts += [_letterhead(collection, made, width), Spacer(1, 14)]
-    parts += _sums("To pay", TO_PAY, made.to_pay, width)
+    parts += [_letterhead(made, width), Spacer(1, 14)]
+    parts += _sums("To pay", TO_PAY[whose.rule], made.to_pay, width)
     parts += _repairs("Accepted repairs", "", made.accepted, width)
     if made.not_accepted:
-        parts += _repairs("Not accepted yet", NOT_TO_PAY, made.not_accepted, width)
+        parts += _repairs("Not accepted yet", _not_to_pay(whose), made.not_accepted, width)
         parts += _sums("Sums of what is not accepted yet", "Not to pay.", made.not_to_pay, width)
-    if collection.not_closed:
-        words = f"Without a package, so not here: {listed(list(collection.not_closed))}."
+    if whose.not_closed:
+        words = f"Without a package, so not here: {listed(list(whose.not_closed))}."
         parts.append(KeepTogether([*section("Not closed yet"), Paragraph(xml(words), BODY)]))
         parts.append(Spacer(1, 14))
-    return [*parts, KeepTogether([*section("How it was counted"), Paragraph(HOW, BODY)])]
+    counted = [
+        *section("How it was counted"),
+        Paragraph(COUNTED_BY[whose.rule], BODY),
+        Spacer(1, 6),
+        Paragraph(HOW.format(more=_more(whose)), BODY),
+    ]
+    return [*parts, KeepTogether(counted)]
 
 
-def _letterhead(collection: Collection, made: Statement, width: float) -> Table:
+def _label(whose: StatementOf) -> str:
+    of_package = whose.rule is Rule.COLLECTED
+    return "Statement of a collected package" if of_package else "Statement of quantities"
+
+
+def _not_to_pay(whose: StatementOf) -> str:
+    return NOT_TO_PAY[whose.rule].format(until="so far" if whose.stands_at else "by its end")
+
+
+def _more(whose: StatementOf) -> str:
+    packaged = whose.rule is Rule.COLLECTED
+    return ", index.csv the package of each repair with its proof" if packaged else ""
+
+
+def _letterhead(made: Statement, width: float) -> Table:
     """Set who, for whom, of what and when, side by side under a rule."""
-    closed = len(collection.members)
+    whose = made.whose
+    listed_ones = len(made.accepted) + len(made.not_accepted)
     told = (
-        ("Contractor", collection.contractor_name, ""),
-        ("Customer", collection.customer_name, collection.customer_code),
-        ("Closed", str(closed), f"{len(made.accepted)} accepted, {len(made.not_accepted)} not yet"),
-        ("Made on", f"{collection.collected_at:%Y-%m-%d}", f"{collection.collected_at:%H:%M} UTC"),
+        ("Contractor", whose.contractor_name, ""),
+        ("Customer", whose.customer_name, whose.customer_code),
+        (
+            "Repairs",
+            str(listed_ones),
+            f"{len(made.accepted)} accepted, {len(made.not_accepted)} not",
+        ),
+        _stands(whose),
     )
     cells = [
         [Paragraph(label, LABEL), Paragraph(xml(words), STRONG), Paragraph(xml(beside), QUIET)]
         for label, words, beside in told
     ]
-    shares = (0.3, 0.3, 0.22, 0.18)
+    shares = (0.28, 0.28, 0.19, 0.25)
     table = Table([cells], [width * share for share in shares])
     table.setStyle(
         [
@@ -119,6 +169,16 @@ def _letterhead(collection: Collection, made: Statement, width: float) -> Table:
         ]
     )
     return table
+
+
+def _stands(whose: StatementOf) -> tuple[str, str, str]:
+    """Say as of when the answers are told: a month that is over is told as of its end."""
+    at = whose.stands_at
+    if at is None:
+        return ("As of", "the month's end", "it does not change any more")
+    running = ", month not over" if whose.rule is Rule.MONTH else ""
+    label = "Made on" if whose.rule is Rule.COLLECTED else "As of"
+    return (label, f"{at:%Y-%m-%d}", f"{at:%H:%M} UTC{running}")
 
 
 def _sums(title: str, under: str, totals: Sequence[QuantityFact], width: float) -> list[Flowable]:
@@ -141,7 +201,7 @@ def _repairs(
                 str(line.attempt),
                 line.work_order,
                 line.closed_on.isoformat(),
-                ANSWERS[line.answer],
+                _answer(line),
                 "\n".join(map(_quantity, line.quantities)) or "nothing to pay by",
             )
         ]
@@ -155,15 +215,20 @@ def _repairs(
     return [CondPageBreak(LEAST_ROOM), *heading, table, Spacer(1, 16)]
 
 
+def _answer(line: StatementLine) -> str:
+    on = "" if line.answered_on is None else f"\n{line.answered_on.isoformat()}"
+    return f"{ANSWERS[line.answer]}{on}"
+
+
 def _quantity(each: QuantityFact) -> str:
     return f"{each.pay_item}: {each.quantity:f}{NB}{each.unit}"
 
 
-def _of(collection: Collection) -> str:
-    return f"{'month' if collection.month else 'order'} {collection.of}"
+def _of(whose: StatementOf) -> str:
+    return f"{'month' if whose.month else 'order'} {whose.of}"
 
 
-def _title(collection: Collection) -> str:
+def _title(whose: StatementOf) -> str:
     """Begin with a capital and keep the order's own letters."""
-    of = _of(collection)
+    of = _of(whose)
     return of[:1].upper() + of[1:]

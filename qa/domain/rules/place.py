@@ -2,7 +2,7 @@
 
 from itertools import pairwise
 
-from qa.domain.repair_facts import RepairFacts
+from qa.domain.repair_facts import Laid, RepairFacts
 from qa.domain.verdict import Verdict, cannot_tell, incomplete, met, not_met
 from repairs.domain.field_event import Event, EventKind
 from repairs.domain.location import distances_agree
@@ -98,7 +98,7 @@ def sleeve_covers_defect(facts: RepairFacts) -> Verdict:
     )
 
 
-def installed_spans_m(facts: RepairFacts) -> list[tuple[float, float]]:
+def installed_spans_m(facts: RepairFacts | Laid) -> list[tuple[float, float]]:
     """Return where each placed sleeve begins and ends, from the datum, in order of place."""
     if facts.prescribed is None:
         return []
@@ -112,7 +112,7 @@ def installed_spans_m(facts: RepairFacts) -> list[tuple[float, float]]:
     return sorted(spans)
 
 
-def prescribed_length_m(facts: RepairFacts) -> float:
+def prescribed_length_m(facts: RepairFacts | Laid) -> float:
     """Return how much of the pipe the prescribed sleeves cover, their overlaps once."""
     plan = facts.prescribed
     if plan is None:
@@ -142,7 +142,7 @@ def _m(length_m: float) -> str:
     return words(length_m, Dimension.LENGTH, 2)
 
 
-def from_datum(facts: RepairFacts, event: Event, name: str) -> float | None:
+def from_datum(facts: RepairFacts | Laid, event: Event, name: str) -> float | None:
     """Return a reported distance as measured from the order's datum; None from elsewhere."""
     own = own_datum(event.data, facts.datum_ref, facts.other_end_ref)
     if own is None:

@@ -46,7 +46,7 @@
   // What somebody has typed is theirs: a fresh page would take it away.
   function typed() {
     for (const each of main.querySelectorAll("input, textarea")) {
-      if (each.value !== each.defaultValue) return true;
+      if (each.value !== each.defaultValue || each.checked !== each.defaultChecked) return true;
     }
     for (const each of main.querySelectorAll("select")) {
       const first = Array.from(each.options).findIndex((option) => option.defaultSelected);

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('dispatch', '0011_no_double_booking_on_both'),
+        ('dispatch', '0012_first_editions'),
     ]
 
     operations = [

@@ -9,8 +9,8 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('dispatch', '0012_client_and_office'),
-        ('qa', '0010_carried_out'),
+        ('dispatch', '0013_client_and_office'),
+        ('qa', '0011_rework_and_acceptance'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -1,0 +1,41 @@
+"""What may be decided about a nonconformance, and which of it begins the repair anew."""
+
+from enum import StrEnum
+
+from repairs.domain.progress import LIVE_STAGES, Stage
+
+
+class Disposition(StrEnum):
+    """What is done about something that was not as required."""
+
+    REWORK = "rework"
+    ACCEPT_AS_IS = "accept as is"
+    REPAIR_AGAIN = "repair again"
+    DIG_AND_REFER = "dig and refer"
+
+
+TO_BE_DONE = (Disposition.REWORK, Disposition.REPAIR_AGAIN, Disposition.DIG_AND_REFER)
+"""What somebody has to carry out before the repair may close."""
+
+DONE_AGAIN = frozenset({Disposition.REWORK, Disposition.REPAIR_AGAIN})
+"""What is done in the pipe a second time."""
+
+_INSTALLED = LIVE_STAGES | {Stage.WITHDRAWN, Stage.FILMED, Stage.CLOSED, Stage.ACCEPTED}
+
+SECOND_FAILURE = (
+    "It has failed twice. After a second failure the engineer or digging is asked for before "
+    "anybody tries again (common practice, no source): think of 'dig and refer'."
+)
+
+
+def opens_next_attempt(disposition: str, stage: Stage) -> bool:
+    """Tell whether a decision on the attempt under way begins the next one.
+
+    Before resin is mixed nothing lies in the pipe: then the attempt under way does it right.
+    """
+    return disposition in DONE_AGAIN and stage in _INSTALLED
+
+
+def advice(*, attempt: int) -> str:
+    """Return what to think of before an attempt is followed by another; empty for the first."""
+    return SECOND_FAILURE if attempt > 1 else ""
