@@ -158,7 +158,8 @@ def _job(row: Assignment, now: datetime, page_zone: str) -> Job:
         mark=mark_of(stage),
         on_hold=repair.on_hold,
         meanwhile=meanwhile(row),
-        done=stage in _DONE,
+        # An attempt that another one followed is over, however far it came.
+        done=stage in _DONE or row.attempt != repair.attempt,
         figures=_figures(row),
         faces=live_faces(repair, zone, now, attempt=row.attempt),
     )

@@ -22,12 +22,14 @@ STILL_NEAR = timedelta(hours=2)
 ANSWER_NOW = timedelta(days=60)
 """How long it is of use to ask a client for an answer. Common practice, no source."""
 
-
 ACCEPTED_NEWS = timedelta(days=3)
 """How long it is of use to read that a client accepted. Common practice, no source."""
 
 RETURNED_NEWS = timedelta(days=14)
 """How long it is of use to read why a client returned a package. Common practice, no source."""
+
+REWORK_NEWS = timedelta(days=14)
+"""How long it is of use to read that a repair is to be done again. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +68,14 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True)
+class Rework:
+    """A decision to do the repair again: when it was taken, and on what."""
+
+    at: datetime
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class ProofFacts:
     """What the reminders of the proof rest on.
 
@@ -82,6 +92,8 @@ class ProofFacts:
         The package whose answer is awaited.
     answer : Answer or None
         The last answer there is.
+    rework : Rework or None
+        Why the attempt under way was opened, as long as no crew has it.
     """
 
     ready_to_mix_at: datetime | None
@@ -90,6 +102,7 @@ class ProofFacts:
     missing: tuple[str, ...]
     unanswered: Unanswered | None
     answer: Answer | None
+    rework: Rework | None = None
 
 
 def _before_mixing(facts: ProofFacts, _now: datetime) -> Iterator[Found]:
@@ -135,6 +148,12 @@ def _returned(facts: ProofFacts, _now: datetime) -> Iterator[Found]:
     if found is not None and not found.accepted:
         given = {"name": found.name, "words": found.words}
         yield Found(found.at, found.at + RETURNED_NEWS, given=given)
+
+
+def _rework(facts: ProofFacts, _now: datetime) -> Iterator[Found]:
+    found = facts.rework
+    if found is not None:
+        yield Found(found.at, found.at + REWORK_NEWS, given={"words": found.words})
 
 
 TABLE: tuple[Row[ProofFacts], ...] = (
@@ -200,5 +219,15 @@ TABLE: tuple[Row[ProofFacts], ...] = (
         live=False,
         find=_returned,
         words="The client returned {name}{words}. The repair is open again.",
+    ),
+    Row(
+        code="rework_waits",
+        condition="somebody decided to do the repair again, and no crew has it yet",
+        lead="none: at once",
+        useful="14 days",
+        to=Rung.DISPATCHER,
+        live=False,
+        find=_rework,
+        words="To be done again ({words}). Prescribe it and send a crew.",
     ),
 )

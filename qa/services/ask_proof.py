@@ -9,13 +9,13 @@ from dispatch.domain.reminder import Rung, ask
 from dispatch.selectors import live_assignment
 from dispatch.services.reminder_sources import Asked, reminder_source
 from qa.answers import answer_of, unanswered_of
-from qa.domain.reminders_proof import TABLE, ProofFacts
+from qa.domain.reminders_proof import TABLE, ProofFacts, Rework
 from qa.domain.requirement import Judged
 from qa.domain.verdict import Outcome
 from qa.selectors import verdicts_of
 from repairs.domain.event_order import moment_of
 from repairs.domain.field_event import EventKind
-from repairs.domain.progress import Progress
+from repairs.domain.progress import Progress, Stage
 from repairs.models import Repair
 from repairs.selectors import progress_of, repairs_with_places
 
@@ -72,7 +72,15 @@ def _facts(repair: Repair, now: datetime) -> ProofFacts:
         missing=tuple(each.title.lower() for each in missing),
         unanswered=unanswered_of(repair),
         answer=answer_of(repair),
+        rework=_rework(progress),
     )
+
+
+def _rework(progress: Progress) -> Rework | None:
+    ordered = progress.event(EventKind.REWORK_ORDERED)
+    if ordered is None or progress.stage is not Stage.REWORK:
+        return None
+    return Rework(ordered.device_time, str(ordered.data.get("words", "")))
 
 
 def _ready_to_mix_at(progress: Progress) -> datetime | None:

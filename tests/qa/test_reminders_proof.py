@@ -12,7 +12,7 @@ from dispatch.models import Notice
 from dispatch.services.remind import REMIND, bring_in_line
 from duework.models import WorkItem
 from duework.runner import run_due
-from qa.domain.reminders_proof import TABLE, Answer, ProofFacts, Unanswered
+from qa.domain.reminders_proof import TABLE, Answer, ProofFacts, Rework, Unanswered
 from qa.models import CloseoutPackage
 from qa.services.ask_proof import PROOF
 from repairs.models import Repair
@@ -132,6 +132,16 @@ def test_what_the_client_answered_is_told_to_the_office() -> None:
         "The repair is open again."
     )
     assert taken.words == "The client accepted the package of attempt 1."
+
+
+def test_what_is_to_be_done_again_is_told_to_the_dispatcher() -> None:
+    """At once, with what was decided and why: it has neither prescription nor crew."""
+    why = "rework, because attempt 1 was not as required: a fold"
+
+    (told,) = asked(rework=Rework(NOON, why)).values()
+
+    assert (told.code, told.to, told.due_at) == ("rework_waits", Rung.DISPATCHER, NOON)
+    assert told.words == f"To be done again ({why}). Prescribe it and send a crew."
 
 
 def work_until(moment: datetime) -> None:

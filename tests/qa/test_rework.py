@@ -6,7 +6,10 @@ from pathlib import Path
 import pytest
 
 from dispatch.domain.plan_horizon import Horizon
+from dispatch.models import Notice
+from dispatch.pages.crew_day import crew_day
 from dispatch.plan_facts.open_repairs import open_repairs
+from duework.runner import run_due
 from qa.facts import facts_of
 from qa.handover.proof import nonconformances
 from qa.models import CloseoutPackage, Nonconformance
@@ -27,6 +30,7 @@ from tests.proved_repair import (
     ProvedRepair,
     a_planned_repair,
     a_proved_repair,
+    assigned,
     do_due_work,
     prescribed,
     report,
@@ -88,6 +92,34 @@ def test_a_plan_can_hold_it_again_once_it_is_prescribed(proved: ProvedRepair) ->
     prescribed(proved.dispatcher, proved.repair)
     found = open_repairs(horizon, now())
     assert [row.repair.pk for row in found.to_plan] == [proved.repair.pk]
+
+
+def test_the_dispatcher_is_told_until_a_crew_has_it(proved: ProvedRepair) -> None:
+    """The reviewer decides, the dispatcher plans: the notice is settled by the assignment."""
+    _decided(proved, _seen(proved))
+    do_due_work()
+    while run_due(now=now() + timedelta(hours=12)):  # the night is quiet
+        pass
+    told = Notice.objects.get(code="rework_waits")
+    assert "a fold at three o'clock" in told.words
+    assert told.calls.get().to == "dispatcher"
+
+    prescribed(proved.dispatcher, proved.repair)
+    assigned(proved.dispatcher, proved.repair, proved.crew, now() + timedelta(hours=1))
+    do_due_work()
+
+    told.refresh_from_db()
+    assert told.settled_at is not None
+
+
+def test_the_crews_day_shows_the_failed_attempt_as_over(proved: ProvedRepair) -> None:
+    """Nothing is left to do of attempt 1; attempt 2 is nobody's yet."""
+    _decided(proved, _seen(proved))
+
+    day = crew_day(proved.lead, now=now())
+
+    assert day is not None
+    assert [(job.ref, job.done) for job in day.jobs] == [(proved.repair.ref, True)]
 
 
 def test_it_closes_when_the_rework_is_said_done_and_the_report_tells_of_it(
