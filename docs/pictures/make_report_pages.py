@@ -31,6 +31,9 @@ PAGES = {
     "report-requirements.png": "Requirement",
 }
 """The first page whose beginning holds the words."""
+GREY = ("Where in the pipe", "Temperature and cure", "Photographs")
+"""Pages beside each other as a printer without colours gives them."""
+GREY_SCALE, UPPER = 0.9, 0.66
 MONTH = (
     ("R-20388", "RUN-2031-2032", 1, date(2031, 2, 27), "accepted", date(2031, 3, 3)),
     ("R-20417", "RUN-2041-2042", 1, date(2031, 3, 4), "returned", date(2031, 3, 9)),
@@ -73,6 +76,8 @@ def _report(made: Example) -> None:
     for name, words in PAGES.items():
         number = next(n for n, text in enumerate(texts) if _begins(text, words))
         _draw(pdf, number, name)
+    grey = [next(n for n, text in enumerate(texts) if _begins(text, words)) for words in GREY]
+    _draw_grey(pdf, list(dict.fromkeys(grey)), "report-grey.png")
 
 
 def _begins(text: str, words: str) -> bool:
@@ -99,6 +104,18 @@ def _draw(pdf: pypdfium2.PdfDocument, number: int, name: str) -> None:
     """Write a page with few colours, so that the picture is small."""
     drawn: Image.Image = pdf[number].render(scale=SCALE).to_pil()
     drawn.quantize(COLOURS, dither=Image.Dither.NONE).save(HERE / name, optimize=True)
+
+
+def _draw_grey(pdf: pypdfium2.PdfDocument, numbers: list[int], name: str) -> None:
+    """Write the upper part of pages beside each other, in sixteen greys."""
+    pages = [pdf[number].render(scale=GREY_SCALE).to_pil().convert("L") for number in numbers]
+    width, height = sum(page.width for page in pages), int(pages[0].height * UPPER)
+    beside = Image.new("L", (width, height), 255)
+    left = 0
+    for page in pages:
+        beside.paste(page, (left, 0))
+        left += page.width
+    beside.quantize(16, dither=Image.Dither.NONE).save(HERE / name, optimize=True)
 
 
 if __name__ == "__main__":
