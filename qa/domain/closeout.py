@@ -209,6 +209,7 @@ class NonconformanceFact:
     done_at: datetime | None = None  # when the decision was carried out
     done_evidence_ids: tuple[str, ...] = ()  # what shows that it was
     other_files: tuple[str, ...] = ()  # names of files it rests on that are not in the package
+    decided_by: str = ""  # who wrote the decision down, name and role
 
 
 @dataclass(frozen=True, slots=True)

@@ -91,7 +91,7 @@ def nonconformances(closing: Closing, facts: RepairFacts) -> tuple[Nonconformanc
         attempt__lte=closing.attempt,
         withdrawn_at__isnull=True,
         opened_at__lte=closing.closed_at,
-    )
+    ).select_related("decided_by")
     came_back = tuple(
         NonconformanceFact(
             "returned",
@@ -124,6 +124,7 @@ def _nonconformance(
         done_at=row.done_at,
         done_evidence_ids=tuple(each for each in row.done_evidence if each in packed),
         other_files=tuple(names.get(each, each) for each in given if each not in packed),
+        decided_by=row.decider,
     )
 
 

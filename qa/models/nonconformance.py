@@ -44,6 +44,13 @@ class Nonconformance(models.Model):
         ordering = ["opened_at", "id"]
 
     @property
+    def decider(self) -> str:
+        """Say who wrote the decision down, name and role; empty while there is none."""
+        if self.decided_by is None:
+            return ""
+        return f"{self.decided_by.display_name}, {self.decided_by.role.replace('_', ' ')}"
+
+    @property
     def accepted_words(self) -> str:
         """Say who accepted it as it is; empty where nobody had to."""
         if not self.accepted_by_name:

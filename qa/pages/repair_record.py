@@ -64,6 +64,7 @@ class NonconformanceLine:
     mark: str
     since: str
     root_cause: str = ""
+    decided_by: str = ""
     files: tuple[FileLine, ...] = ()
     done: str = ""
     done_files: tuple[FileLine, ...] = ()
@@ -131,7 +132,9 @@ def nonconformance_lines(
     repair: Repair, *, attempt: int, zone: str, files: Sequence[FileLine]
 ) -> tuple[NonconformanceLine, ...]:
     """Return the nonconformances of an attempt, those to be decided first."""
-    rows = Nonconformance.objects.filter(repair=repair, attempt=attempt)
+    rows = Nonconformance.objects.filter(repair=repair, attempt=attempt).select_related(
+        "decided_by"
+    )
     lines = [_nonconformance(row, zone, files) for row in rows]
     return tuple(sorted(lines, key=lambda line: line.mark != "cross"))
 
@@ -151,6 +154,7 @@ def _nonconformance(
         mark,
         moment(row.opened_at, zone),
         root_cause=sentence(row.root_cause),
+        decided_by=row.decider,
         files=tuple(each for each in files if each.id in row.evidence),
         done="" if row.done_at is None else moment(row.done_at, zone),
         done_files=tuple(each for each in files if each.id in row.done_evidence),

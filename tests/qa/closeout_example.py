@@ -191,6 +191,7 @@ def example(
                 done_at=deflated + timedelta(days=2, hours=1),
                 done_evidence_ids=(evidence[0].id,),
                 other_files=("sketch-of-attempt-1.jpg",),
+                decided_by="Una Reed, QA reviewer",
             ),
         ),
         quantities=(
