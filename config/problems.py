@@ -47,6 +47,7 @@ TITLES = {
     "not_proved": "The repair is not proved",
     "already_closed": "Already closed",
     "already_answered": "Already answered",
+    "not_done_yet": "Not done yet",
     "not_yours_to_review": "The installer does not review",
     "not_ready": "Not ready yet",
     "not_put_aside": "Nothing to rule on",

@@ -86,6 +86,12 @@ def _own(rows: QuerySet[M], account: Account, customer: str) -> QuerySet[M]:
     return rows.none()
 
 
+def last_closed(repair: Repair, *, before: int) -> int:
+    """Return the last attempt before another one that was closed, 0 where none was."""
+    closed = Closing.objects.filter(repair=repair, attempt__lt=before)
+    return int(closed.aggregate(last=Max("attempt"))["last"] or 0)
+
+
 def open_nonconformances(repair: Repair, *, attempt: int) -> QuerySet[Nonconformance]:
     """Return the nonconformances that nobody decided on, or whose rework is to do.
 
@@ -93,8 +99,7 @@ def open_nonconformances(repair: Repair, *, attempt: int) -> QuerySet[Nonconform
     of its own, and what it was ordered for is still to be answered.
     """
     to_do = Q(disposition__in=TO_BE_DONE, done_at__isnull=True)
-    closed = Closing.objects.filter(repair=repair, attempt__lt=attempt)
-    last = closed.aggregate(last=Max("attempt"))["last"] or 0
+    last = last_closed(repair, before=attempt)
     return Nonconformance.objects.filter(
         Q(disposition="") | to_do,
         repair=repair,

@@ -29,8 +29,6 @@ from repairs.models import (
     Repair,
 )
 
-_OPENS_THE_NEXT = (EventKind.RETURNED.value, EventKind.REWORK_ORDERED.value)
-
 
 def token_for(token: str, *, now: datetime) -> DeviceToken | None:
     """Return the live device token, with its account, or None."""
@@ -124,8 +122,11 @@ def attempt_at(repair: Repair, at: datetime) -> int:
     What a phone sends days later belongs to the attempt in which it happened,
     not to the one that a return, or a decision to do it again, has opened meanwhile.
     """
-    opened = FieldEvent.objects.filter(repair=repair, kind__in=_OPENS_THE_NEXT, device_time__lt=at)
-    return min(1 + opened.count(), repair.attempt)
+    before = FieldEvent.objects.filter(repair=repair, device_time__lt=at)
+    returned = before.filter(kind=EventKind.RETURNED.value).values_list("attempt", flat=True)
+    reworked = before.filter(kind=EventKind.REWORK_ORDERED.value).values_list("attempt", flat=True)
+    opened = (1, *(number + 1 for number in returned), *reworked)
+    return min(max(opened), repair.attempt)
 
 
 def prescription_in_force(repair: Repair, *, attempt: int | None = None) -> Prescription | None:
@@ -192,8 +193,21 @@ def clocks_by_sleeve(
     )
 
 
+def _prescription_of_the_clocks(repair: Repair, attempt: int | None) -> Prescription | None:
+    """Return the attempt's own prescription, or else the last one before it.
+
+    Resin that is mixed before anybody prescribed it anew still hardens: a clock by the last
+    known chart is worth more than none.
+    """
+    wanted = repair.attempt if attempt is None else attempt
+    for number in range(wanted, 0, -1):
+        if (found := prescription_in_force(repair, attempt=number)) is not None:
+            return found
+    return None
+
+
 def _clock_rules(repair: Repair, attempt: int | None) -> tuple[ClockBasis | None, Limits | None]:
-    prescription = prescription_in_force(repair, attempt=attempt)
+    prescription = _prescription_of_the_clocks(repair, attempt)
     if prescription is None:
         return None, None
     basis = clock_basis(prescription.inputs, prescription.result)

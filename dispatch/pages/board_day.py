@@ -12,14 +12,13 @@ from dispatch.models import Assignment, Crew
 from dispatch.pages.hours import Axis, axis_for, day_of, usual_zone
 from dispatch.selectors import visible_repairs
 from repairs.domain.defect_codes import meaning_of
-from repairs.domain.field_event import EventKind
 from repairs.domain.progress import LIVE_STAGES, Stage
-from repairs.models import Account, FieldEvent, Repair
+from repairs.models import Account, Repair
 from repairs.pages.clock_faces import ClockFace, stage_now
 from repairs.pages.clock_words import hours_there
 from repairs.pages.live_faces import WORKING_TIME, live_faces
 from repairs.pages.marks import mark_of
-from repairs.selectors import clocks_at, prescription_in_force
+from repairs.selectors import clocks_at, prescription_in_force, progress_of
 
 ROW_HEIGHT = 58
 MOST_ROWS = 50
@@ -157,17 +156,12 @@ def _lane(
 
 def _stages(rows: Sequence[Assignment], live_stages: dict[str, str]) -> dict[UUID, str]:
     """Return the stage of each assignment's own attempt; the repair may be under way anew."""
-    past = [row.repair_id for row in rows if row.attempt != row.repair.attempt]
-    events = FieldEvent.objects.filter(repair__in=past, kind=EventKind.REWORK_ORDERED.value)
-    reworked = set(events.values_list("repair_id", "attempt"))
-    found = {}
-    for row in rows:
-        repair = row.repair
-        found[row.pk] = live_stages.get(str(repair.pk), repair.stage)
-        if row.attempt != repair.attempt:
-            again = (repair.pk, row.attempt + 1) in reworked
-            found[row.pk] = (Stage.REWORK if again else Stage.RETURNED).value
-    return found
+    return {
+        row.pk: live_stages.get(str(row.repair_id), row.repair.stage)
+        if row.attempt == row.repair.attempt
+        else progress_of(row.repair, attempt=row.attempt).stage.value
+        for row in rows
+    }
 
 
 def _block(row: Assignment, axis: Axis, stage: str, now: datetime, *, top: int) -> Block:

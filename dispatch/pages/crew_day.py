@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.db.models import F, Q
@@ -27,7 +28,7 @@ from repairs.selectors import clocks_at, progress_of
 MOST_LATER = 5
 _SAME_START = timedelta(minutes=1)
 
-_DONE = frozenset({Stage.FILMED, Stage.CLOSED, Stage.ACCEPTED, Stage.RETURNED})
+_DONE = frozenset({Stage.FILMED, Stage.CLOSED, Stage.ACCEPTED, Stage.RETURNED, Stage.REWORK})
 """Nothing is left to do in the street."""
 
 _LIVE = frozenset(stage.value for stage in LIVE_STAGES)
@@ -90,7 +91,8 @@ def crew_day(account: Account, *, now: datetime) -> CrewDay | None:
         rows.filter(Q(starts_at__lt=last, ends_at__gt=first) | begun), key=_live_ones_first
     )
     later = rows.filter(starts_at__gte=last).exclude(begun)[:MOST_LATER]
-    jobs = tuple(_job(row, now, crew.time_zone) for row in today)
+    given = _given_anew(today)
+    jobs = tuple(_job(row, now, crew.time_zone, given) for row in today)
     to_do = {job.repair_id for job in jobs if not job.done}
     date_there = now.astimezone(ZoneInfo(crew.time_zone)).date()
     return CrewDay(
@@ -104,7 +106,7 @@ def crew_day(account: Account, *, now: datetime) -> CrewDay | None:
             if any(str(row.repair_id) in to_do for row in chain)
         ),
         leaves=_leaves(crew, today, now),
-        later=tuple(_job(row, now, crew.time_zone) for row in later),
+        later=tuple(_job(row, now, crew.time_zone, given) for row in later),
         inbox=open_notices(account, now=now),
         told_today=told_since(account, since=first, now=now),
         load_out=load_out(crew, today, today=date_there),
@@ -137,14 +139,25 @@ def _leaves(crew: Crew, today: Sequence[Assignment], now: datetime) -> str:
 
 
 def _live_ones_first(row: Assignment) -> tuple[bool, datetime]:
-    live = row.attempt == row.repair.attempt and row.repair.stage in _LIVE
-    return not live, row.starts_at
+    return row.repair.stage not in _LIVE, row.starts_at
 
 
-def _job(row: Assignment, now: datetime, page_zone: str) -> Job:
+def _given_anew(rows: Sequence[Assignment]) -> frozenset[UUID]:
+    """Return the repairs under way anew whose present attempt somebody was given."""
+    anew = [row.repair_id for row in rows if row.attempt != row.repair.attempt]
+    present = Assignment.objects.filter(
+        repair__in=anew, attempt=F("repair__attempt"), cancelled_at__isnull=True
+    )
+    return frozenset(present.values_list("repair_id", flat=True))
+
+
+def _job(row: Assignment, now: datetime, page_zone: str, given: frozenset[UUID]) -> Job:
     repair, site = row.repair, row.repair.run.site
-    progress = progress_of(repair, attempt=row.attempt)
-    clocks = clocks_at(repair, now=now, attempt=row.attempt)
+    # Begun anew and given to nobody yet: what happens in it happens on this crew's row.
+    over = row.attempt != repair.attempt and row.repair_id in given
+    attempt = row.attempt if over else repair.attempt
+    progress = progress_of(repair, attempt=attempt)
+    clocks = clocks_at(repair, now=now, attempt=attempt)
     stage = stage_now(progress.stage.value, clocks)
     zone = site.time_zone
     return Job(
@@ -159,9 +172,9 @@ def _job(row: Assignment, now: datetime, page_zone: str) -> Job:
         on_hold=repair.on_hold,
         meanwhile=meanwhile(row),
         # An attempt that another one followed is over, however far it came.
-        done=stage in _DONE or row.attempt != repair.attempt,
+        done=over or stage in _DONE,
         figures=_figures(row),
-        faces=live_faces(repair, zone, now, attempt=row.attempt),
+        faces=live_faces(repair, zone, now, attempt=attempt),
     )
 
 

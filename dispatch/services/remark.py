@@ -3,14 +3,31 @@
 from repairs.domain.device_clock import skew_s
 from repairs.domain.field_event import SLEEVE_KINDS, EventKind
 from repairs.domain.measuring import CORRECTING
+from repairs.domain.progress import NEW_SLEEVE
 from repairs.models import FieldEvent
 from repairs.selectors import prescription_in_force
 
 
 def remarks_on(event: FieldEvent) -> tuple[str, ...]:
     """Return what is odd about a stored event; it stays stored whatever is said here."""
-    found = (_sleeve(event), _correction(event), _measuring(event), _clock(event))
+    found = (
+        _prescription(event),
+        _sleeve(event),
+        _correction(event),
+        _measuring(event),
+        _clock(event),
+    )
     return tuple(each for each in found if each)
+
+
+def _prescription(event: FieldEvent) -> str:
+    """Say that a sleeve is made ready or mixed which nobody has prescribed in this attempt."""
+    if EventKind(event.kind) not in NEW_SLEEVE or event.data.get("taken_back") is True:
+        return ""
+    if prescription_in_force(event.repair, attempt=event.attempt) is not None:
+        return ""
+    clocks = "; the clocks go by that of the attempt before" if event.attempt > 1 else ""
+    return f"attempt {event.attempt} has no prescription{clocks}: call the office before you mix"
 
 
 def _sleeve(event: FieldEvent) -> str:

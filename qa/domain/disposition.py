@@ -36,6 +36,28 @@ def opens_next_attempt(disposition: str, stage: Stage) -> bool:
     return disposition in DONE_AGAIN and stage in _INSTALLED
 
 
+def why_not_done(disposition: str, *, mixed: bool, worked: bool, shown: bool) -> str:
+    """Return what is missing before a decision counts as carried out; empty when nothing is.
+
+    Parameters
+    ----------
+    mixed, worked : bool
+        Since the decision resin was mixed; anything was reported or handed in.
+    shown : bool
+        A file that came in since the decision is named.
+    """
+    if disposition == Disposition.REPAIR_AGAIN and not mixed:
+        return "no resin was mixed since it was decided; the crew's report of it shows that"
+    if disposition == Disposition.REWORK and not worked:
+        return (
+            "nothing was reported or handed in since it was decided; the crew's steps, or a file "
+            "of the rework, show that"
+        )
+    if disposition == Disposition.DIG_AND_REFER and not shown:
+        return "name a file that came in since it was decided, such as a photo or a film of it"
+    return ""
+
+
 def advice(*, attempt: int) -> str:
     """Return what to think of before an attempt is followed by another; empty for the first."""
     return SECOND_FAILURE if attempt > 1 else ""

@@ -15,7 +15,7 @@ from qa.domain.requirement import RULES
 from qa.domain.verdict import Outcome
 from qa.facts import evidence_of
 from qa.models import Closing, Evidence, Nonconformance, Waiver
-from repairs.selectors import standing_steps_of
+from qa.nonconformances import nonconformances_of
 
 _TOLD = frozenset({"width", "height", "duration_s", "codec", "samples", "pressure_unit"})
 """Facts of a file that a client can use; the rest stays with the record of intake."""
@@ -84,21 +84,19 @@ def verdict_word(row: dict[str, Any]) -> Any:
 
 def nonconformances(closing: Closing, facts: RepairFacts) -> tuple[NonconformanceFact, ...]:
     """Return what was not as required, with what was decided: of all attempts that stand."""
-    since = standing_steps_of(closing.repair, attempt=closing.attempt).since
-    rows = Nonconformance.objects.filter(
-        repair=closing.repair,
-        attempt__gte=since,
-        attempt__lte=closing.attempt,
-        withdrawn_at__isnull=True,
-        opened_at__lte=closing.closed_at,
-    ).select_related("decided_by")
+    rows = nonconformances_of(closing)
     came_back = tuple(
         NonconformanceFact(
             "returned",
             f"Attempt {closing.attempt - 1} was returned by the client. "
             + " ".join(f"{RULES[code][0]}: {note}" for code, note in returned.notes.items()),
             returned.at,
-            f"attempt {closing.attempt}",
+            f"answered with attempt {closing.attempt}",
+            evidence_ids=tuple(
+                each.id
+                for each in facts.evidence
+                if each.received_at is not None and each.received_at > returned.at
+            ),
         )
         for returned in (facts.returned,)
         if returned is not None

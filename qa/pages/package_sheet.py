@@ -8,7 +8,8 @@ from duework.selectors import progress_percent
 from qa.answers import answer_by
 from qa.domain.return_reason import reason_words
 from qa.facts import evidence_of
-from qa.models import ClientAnswer, CloseoutPackage, Nonconformance
+from qa.models import ClientAnswer, CloseoutPackage
+from qa.nonconformances import found_since, nonconformances_of
 from qa.pages.package_list import PackageLine, package_line
 from qa.pages.verdict_lines import VerdictLine, open_ones_first, sentence, verdict_line
 from qa.services.close import BUILD_PACKAGE
@@ -61,6 +62,7 @@ class PackageSheet:
     closed_by: str
     verdicts: tuple[VerdictLine, ...]
     decided: tuple[str, ...]
+    found_since: tuple[str, ...]
     contents: tuple[tuple[str, str], ...]
     answered: Answered | None
     answer_by: str
@@ -95,6 +97,7 @@ def package_sheet(package: CloseoutPackage) -> PackageSheet:
         closed_by=closing.closed_by.display_name,
         verdicts=open_ones_first(verdict_line(row) for row in closing.verdicts),
         decided=_decided(package),
+        found_since=_found_since(package),
         contents=(*CONTENTS, *kinds),
         answered=_answered(package),
         answer_by=moment(until, repair.run.site.time_zone) if until else "",
@@ -104,18 +107,24 @@ def package_sheet(package: CloseoutPackage) -> PackageSheet:
 def _decided(package: CloseoutPackage) -> tuple[str, ...]:
     """Return the nonconformances of the attempt as the package itself prints them."""
     closing = package.closing
-    rows = Nonconformance.objects.filter(
-        repair=closing.repair,
-        attempt=closing.attempt,
-        withdrawn_at__isnull=True,
-        opened_at__lte=closing.closed_at,
-    )
     return tuple(
-        sentence(row.words)
+        (f"Attempt {row.attempt}: " if row.attempt != closing.attempt else "")
+        + sentence(row.words)
         + " Decided: "
-        + sentence(": ".join(filter(None, (row.disposition, row.disposition_reason))) or "nothing")
+        + sentence(
+            ": ".join(filter(None, (row.disposition + row.accepted_words, row.disposition_reason)))
+            or "nothing"
+        )
         + (f" It came from: {sentence(row.root_cause)}" if row.root_cause else "")
-        for row in rows
+        for row in nonconformances_of(closing)
+    )
+
+
+def _found_since(package: CloseoutPackage) -> tuple[str, ...]:
+    zone = package.closing.repair.run.site.time_zone
+    return tuple(
+        f"{moment(row.opened_at, zone)}: {sentence(row.words)}"
+        for row in found_since(package.closing)
     )
 
 

@@ -10,12 +10,13 @@ from qa.domain.event_words import say
 from qa.evidence_files import has_preview, shown_remarks
 from qa.models import Evidence, Nonconformance
 from qa.pages.verdict_lines import sentence
-from qa.selectors import visible_evidence
+from qa.selectors import last_closed, visible_evidence
 from repairs.domain.event_order import moment_of
 from repairs.domain.field_event import Event
 from repairs.domain.progress import Progress
 from repairs.models import Account, Repair
 from repairs.pages.clock_words import hour, moment, span
+from repairs.selectors import standing_steps_of
 
 LATE_AFTER_S = 3600.0
 """As in the report: a step received this long after it happened is marked as reported late."""
@@ -131,16 +132,18 @@ def _taken_back(row: Evidence) -> str:
 def nonconformance_lines(
     repair: Repair, *, attempt: int, zone: str, files: Sequence[FileLine]
 ) -> tuple[NonconformanceLine, ...]:
-    """Return the nonconformances of an attempt, those to be decided first."""
-    rows = Nonconformance.objects.filter(repair=repair, attempt=attempt).select_related(
-        "decided_by"
-    )
-    lines = [_nonconformance(row, zone, files) for row in rows]
+    """Return the nonconformances of all that stands or is open, those to be decided first."""
+    since = standing_steps_of(repair, attempt=attempt).since
+    first = min(since, last_closed(repair, before=attempt) + 1)
+    rows = Nonconformance.objects.filter(
+        repair=repair, attempt__gte=first, attempt__lte=attempt
+    ).select_related("decided_by")
+    lines = [_nonconformance(row, attempt, zone, files) for row in rows]
     return tuple(sorted(lines, key=lambda line: line.mark != "cross"))
 
 
 def _nonconformance(
-    row: Nonconformance, zone: str, files: Sequence[FileLine]
+    row: Nonconformance, attempt: int, zone: str, files: Sequence[FileLine]
 ) -> NonconformanceLine:
     if row.withdrawn_at is not None:
         state, mark = "withdrawn: later facts showed that all was well", "tick"
@@ -149,7 +152,7 @@ def _nonconformance(
     else:
         state, mark = "to be decided", "cross"
     return NonconformanceLine(
-        sentence(row.words),
+        (f"Attempt {row.attempt}: " if row.attempt != attempt else "") + sentence(row.words),
         state,
         mark,
         moment(row.opened_at, zone),

@@ -25,6 +25,7 @@ from qa.pages.repair_record import (
     step_lines,
 )
 from qa.pages.verdict_lines import VerdictLine, open_ones_first, verdict_line
+from qa.pages.why_again import has_begun, why_again
 from qa.selectors import verdicts_of
 from qa.services.close import verdict_json
 from repairs.domain.field_event import EventKind
@@ -66,6 +67,8 @@ class RepairSheet:
     prescribed: Prescribed | None
     nonconformances: tuple[NonconformanceLine, ...]
     corrections: tuple[CorrectionLine, ...]
+    again: tuple[str, ...]
+    begun: bool
 
     @property
     def open(self) -> int:
@@ -125,6 +128,8 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
             nonconformance_lines(repair, attempt=attempt, zone=zone, files=files) if inside else ()
         ),
         corrections=correction_lines(repair, zone=zone) if inside else (),
+        again=why_again(repair, attempt=attempt) if inside else (),
+        begun=has_begun(repair, attempt=attempt),
     )
 
 

@@ -8,6 +8,7 @@ from qa.domain.hold_points import breaches
 from qa.facts import facts_of
 from qa.models import Closing, Evidence, FileCheck, Nonconformance
 from qa.sealed_files import sealed_key
+from qa.selectors import last_closed
 from repairs.models import FieldEvent, Repair
 from repairs.selectors import standing_steps_of
 
@@ -56,11 +57,15 @@ def _bring_in_line(row: Nonconformance, words: str | None, now: datetime) -> Non
 
 
 def _answered_before(repair: Repair, attempt: int) -> set[tuple[str, str]]:
-    """Return what was decided on in an attempt this one carries on: it is not asked twice."""
+    """Return what stands of an attempt this one carries on: it is not asked twice.
+
+    What nobody decided on stands in the way of closing, too, as long as its attempt never closed.
+    """
     since = standing_steps_of(repair, attempt=attempt).since
+    last = last_closed(repair, before=attempt)
     rows = Nonconformance.objects.filter(
         repair=repair, attempt__gte=since, attempt__lt=attempt, withdrawn_at__isnull=True
-    ).exclude(disposition="")
+    ).exclude(disposition="", attempt__lte=last)
     return set(rows.values_list("code", "words"))
 
 

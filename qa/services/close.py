@@ -6,17 +6,18 @@ from typing import Any
 
 from django.db import transaction
 
+from dispatch.services.end_assignments import CLOSED_BEFORE, end_assignments
 from duework.selectors import progress_percent
 from duework.services import schedule
 from qa.domain.requirement import Judged
-from qa.models import CloseoutPackage, Closing, Nonconformance, SecondReview
+from qa.models import CloseoutPackage, Closing, Evidence, Nonconformance, SecondReview
 from qa.selectors import open_nonconformances, verdicts_of
 from qa.services.check_hold_points import check_hold_points
 from qa.services.waive import not_the_installer
-from repairs.domain.field_event import EventKind
+from repairs.domain.field_event import OFFICE_KINDS, EventKind
 from repairs.domain.problem import Refused
 from repairs.domain.progress import LIVE_STAGES, Stage
-from repairs.models import Account, Repair
+from repairs.models import Account, FieldEvent, Repair
 from repairs.services.record_event import record_milestone
 
 BUILD_PACKAGE = "build-package"
@@ -36,6 +37,8 @@ def close(*, repair: Repair, by: Account, now: datetime) -> Closing:
     check_hold_points(repair=locked, attempt=attempt, now=now)
     judged = verdicts_of(locked, attempt=attempt, now=now)
     _refuse_unproved(locked, judged, attempt)
+    _refuse_unanswered(locked, attempt)
+    end_assignments(repair=locked, attempt=attempt, why=CLOSED_BEFORE, by=by, now=now)
     closing = Closing.objects.create(
         repair=locked,
         attempt=attempt,
@@ -129,6 +132,29 @@ def _refuse_unproved(repair: Repair, judged: tuple[Judged, ...], attempt: int) -
             {"code": "open_nonconformance", "nonconformance": str(row.pk), "reason": row.words}
             for row in undecided
         ],
+    )
+
+
+def _refuse_unanswered(repair: Repair, attempt: int) -> None:
+    """Refuse to hand over again what the client returned, with nothing new beside it."""
+    returned = FieldEvent.objects.filter(
+        repair=repair, attempt=attempt - 1, kind=EventKind.RETURNED.value
+    ).first()
+    if returned is None:
+        return
+    since = {"repair": repair, "received_at__gt": returned.received_at}
+    files = Evidence.objects.filter(**since, taken_back_at__isnull=True)
+    office = [kind.value for kind in OFFICE_KINDS]
+    if files.exists() or FieldEvent.objects.filter(**since).exclude(kind__in=office).exists():
+        return
+    words = (
+        f"The client returned attempt {attempt - 1}, and nothing was reported or handed in since. "
+        "Answer the reasons: with a step, a new file, or the client's letter as a photo."
+    )
+    raise Refused(
+        "not_proved",
+        f"{repair.ref} cannot close. {words}",
+        reasons=[{"code": "return_unanswered", "reason": words}],
     )
 
 

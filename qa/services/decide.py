@@ -7,13 +7,14 @@ from uuid import UUID
 
 from django.db import transaction
 
-from qa.domain.disposition import TO_BE_DONE, Disposition, opens_next_attempt
+from dispatch.services.end_assignments import ANOTHER_ATTEMPT, end_assignments
+from qa.domain.disposition import TO_BE_DONE, Disposition, opens_next_attempt, why_not_done
 from qa.models import Closing, Evidence, Nonconformance
 from qa.services.waive import not_the_installer, only_these
-from repairs.domain.field_event import EventKind
+from repairs.domain.field_event import OFFICE_KINDS, EventKind
 from repairs.domain.problem import Fault, Refused, malformed
-from repairs.domain.progress import LIVE_STAGES, Stage
-from repairs.models import Account, Repair
+from repairs.domain.progress import LIVE_STAGES, NOT_BEGUN, Stage
+from repairs.models import Account, FieldEvent, Repair
 from repairs.services.record_event import open_next_attempt, record_milestone
 
 
@@ -60,7 +61,10 @@ def decide(
     again = _is_done_again(row, repair)
     row.save()
     if again:
-        _open_next(row, repair, by, now)
+        end_assignments(repair=repair, attempt=row.attempt, why=ANOTHER_ATTEMPT, by=by, now=now)
+        _order_rework(row, repair, open_next_attempt(repair=repair), by, now)
+    elif _makes_anew(row, repair):
+        _order_rework(row, repair, repair.attempt, by, now)
     return row
 
 
@@ -68,14 +72,42 @@ def decide(
 def say_done(
     *, nonconformance: Nonconformance, evidence: Sequence[UUID], by: Account, now: datetime
 ) -> Nonconformance:
-    """Record that what was decided is carried out, and the files that show it."""
+    """Record that what was decided is carried out, and the files that show it.
+
+    Raises
+    ------
+    Refused
+        If nobody decided on it, it is done already, or nothing shows that it could be.
+    """
     row = Nonconformance.objects.select_for_update().get(pk=nonconformance.pk)
     not_the_installer(row.repair, attempt=row.attempt, by=by)
+    if not row.disposition:
+        raise Refused("not_done_yet", "Nobody has decided on it yet: decide first what is done.")
     if row.disposition not in TO_BE_DONE or row.done_at is not None:
         raise Refused("already_answered", "There is nothing of it left to be done.")
     row.done_at, row.done_evidence = now, _files_of(row, evidence)
+    if missing := _not_done_yet(row, evidence):
+        raise Refused("not_done_yet", f"It cannot be done yet: {missing}.")
     row.save(update_fields=["done_at", "done_evidence"])
     return row
+
+
+def _not_done_yet(row: Nonconformance, evidence: Sequence[UUID]) -> str:
+    """Return what of it has not happened since it was decided; empty when it may be done."""
+    decided_at = row.decided_at
+    # Where it opened an attempt, only that one counts: the failed one's late reports show nothing.
+    first = row.attempt + 1 if row.repair.attempt > row.attempt else row.attempt
+    since = {"repair": row.repair, "attempt__gte": first, "received_at__gt": decided_at}
+    office = [kind.value for kind in OFFICE_KINDS]
+    steps = FieldEvent.objects.filter(**since).exclude(kind__in=office)
+    files = Evidence.objects.filter(**since, taken_back_at__isnull=True)
+    named = Evidence.objects.filter(pk__in=evidence, received_at__gt=decided_at)
+    return why_not_done(
+        row.disposition,
+        mixed=steps.filter(kind=EventKind.MIXING_STARTED.value).exists(),
+        worked=steps.exists() or files.exists(),
+        shown=named.exists(),
+    )
 
 
 def _accepted(
@@ -115,8 +147,20 @@ def _is_done_again(row: Nonconformance, repair: Repair) -> bool:
     return True
 
 
-def _open_next(row: Nonconformance, repair: Repair, by: Account, now: datetime) -> None:
-    attempt = open_next_attempt(repair=repair)
+def _makes_anew(row: Nonconformance, repair: Repair) -> bool:
+    """Tell whether what was to be touched up is now to be repaired again, and nobody began."""
+    again = row.disposition == Disposition.REPAIR_AGAIN and repair.attempt == row.attempt + 1
+    if not again or Stage(repair.stage) not in NOT_BEGUN:
+        return False
+    ordered = FieldEvent.objects.filter(
+        repair=repair, attempt=repair.attempt, kind=EventKind.REWORK_ORDERED.value
+    )
+    return ordered.exists() and not ordered.filter(data__anew=True).exists()
+
+
+def _order_rework(
+    row: Nonconformance, repair: Repair, attempt: int, by: Account, now: datetime
+) -> None:
     words = f"{row.disposition}, because attempt {row.attempt} was not as required: {row.words}"
     record_milestone(
         repair=repair,
@@ -124,7 +168,11 @@ def _open_next(row: Nonconformance, repair: Repair, by: Account, now: datetime) 
         attempt=attempt,
         by=by,
         now=now,
-        data={"words": words, "nonconformance": str(row.pk)},
+        data={
+            "words": words,
+            "nonconformance": str(row.pk),
+            "anew": row.disposition == Disposition.REPAIR_AGAIN,
+        },
     )
 
 

@@ -109,7 +109,7 @@ def fold_standing(events: Iterable[Event], *, attempt: int) -> Progress:
     """Add up what stands for an attempt, with what it carries on from the one before.
 
     A client may return a repair for a film or a photo. What was done in the
-    pipe then still stands, until resin is mixed anew.
+    pipe then still stands, until another sleeve is prepared, or it was decided that it shall be.
     """
     given = list(events)
     first = standing_since(given, attempt=attempt)
@@ -124,8 +124,24 @@ def fold_standing(events: Iterable[Event], *, attempt: int) -> Progress:
 
 def standing_since(events: Iterable[Event], *, attempt: int) -> int:
     """Return the first attempt whose events and files still stand for `attempt`."""
-    mixed = {event.attempt for event in in_order(events) if event.kind is EventKind.MIXING_STARTED}
-    return max((number for number in mixed if number <= attempt), default=attempt)
+    anew = {event.attempt for event in in_order(events) if _begins_anew(event)}
+    return max((number for number in anew if number <= attempt), default=attempt)
+
+
+NEW_SLEEVE = frozenset(
+    {
+        EventKind.DRY_RUN_DONE,
+        EventKind.FILM_CHANGED,
+        EventKind.HOLD_TEST_DONE,
+        EventKind.MIXING_STARTED,
+    }
+)
+"""Nobody reports these of a sleeve that lies in the pipe: another one is coming."""
+
+
+def _begins_anew(event: Event) -> bool:
+    ordered = event.kind is EventKind.REWORK_ORDERED and event.data.get("anew") is True
+    return ordered or event.kind in NEW_SLEEVE
 
 
 def of_sleeve(progress: Progress, number: int) -> Progress:

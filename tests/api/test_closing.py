@@ -298,10 +298,15 @@ def test_a_person_may_report_what_no_rule_sees(proved: ProvedRepair) -> None:
         {"disposition": "rework", "reason": "kerb relaid"},
     )
     to_be_done = office.post(path(proved, "close"))
-    signed_in(reviewer_sees).post(f"{API}/nonconformances/{reported.json()['id']}/done", {})
+    done = f"{API}/nonconformances/{reported.json()['id']}/done"
+    unseen = signed_in(reviewer_sees).post(done, {})
+    proved.repair.refresh_from_db()
+    EvidenceFactory(repair=proved.repair, attempt=2, kind="other_photo", file_name="kerb.jpg")
+    signed_in(reviewer_sees).post(done, {})
     closed = office.post(path(proved, "close"))
 
     assert "decided on, rework to be done: kerb broken" in to_be_done.json()["detail"]
+    assert (unseen.status_code, unseen.json()["code"]) == (409, "not_done_yet")
     assert reported.status_code == 201
     assert refused.json()["code"] == "not_proved"
     assert refused.json()["reasons"][-1]["reason"] == "kerb broken"

@@ -102,16 +102,17 @@ def test_a_returned_repair_waits_again_although_its_first_attempt_had_a_crew(
 
 
 @pytest.mark.parametrize(
-    ("decided", "word"), [(True, "rework"), (False, "returned")]
-)  # by the contractor's own decision, or by the client
-def test_what_a_crew_did_today_says_how_its_attempt_ended(
-    dispatcher: Account, *, decided: bool, word: str
+    ("kinds", "word"),
+    [(("withdrawn", "filmed"), "filmed"), (("filmed", "closed", "returned"), "returned")],
+)  # begun anew by the contractor's own decision, or by the client
+def test_what_a_crew_did_today_says_how_far_its_own_attempt_came(
+    dispatcher: Account, kinds: tuple[str, ...], word: str
 ) -> None:
-    """Attempt 2 is under way; the row of attempt 1 tells why there is one."""
+    """Attempt 2 is under way; the row of attempt 1 tells what became of that one."""
     repair = RepairFactory(stage=Stage.ON_SITE.value, attempt=2)
     AssignmentFactory(repair=repair, attempt=1, starts_at=now(), ends_at=now() + timedelta(hours=3))
-    if decided:
-        FieldEventFactory(repair=repair, attempt=2, kind="rework_ordered")
+    for kind in kinds:
+        FieldEventFactory(repair=repair, attempt=1, kind=kind)
 
     assert f"{repair.ref} {word}" in look(dispatcher, "/board").text
 

@@ -222,6 +222,9 @@ def test_a_dispatcher_decides_and_does_nothing_else(repair: Repair, dispatcher: 
     assert row.decided_by == dispatcher
     assert "It was decided already: rework." in again.text
     assert "Decided, and to be carried out" in look(dispatcher, address(repair)).text
+    early = refused(dispatcher, repair, "done", 409, nonconformance=str(row.pk))
+    assert "nothing was reported or handed in since it was decided" in early.text
+    EvidenceFactory(repair=repair, kind="other_photo")
     sent(dispatcher, repair, "done", nonconformance=str(row.pk))
     row.refresh_from_db()
     assert row.done_at is not None
@@ -232,7 +235,6 @@ def test_a_decision_names_files_in_plain_words(repair: Repair, reviewer: Account
     """By number, kind, name and time; afterwards they stand there as links, with the cause."""
     row = NonconformanceFactory(repair=repair, words="the rope was frayed")
     first = EvidenceFactory(repair=repair, kind="other_photo", file_name="rope.jpg")
-    new = EvidenceFactory(repair=repair, kind="other_photo", file_name="new-rope.jpg")
     of_row = {"nonconformance": str(row.pk)}
 
     page = look(reviewer, address(repair))
@@ -240,12 +242,13 @@ def test_a_decision_names_files_in_plain_words(repair: Repair, reviewer: Account
         reviewer, repair, "decide", disposition="rework", reason="rope replaced",
         root_cause="age", evidence=[str(first.pk)], **of_row,
     )  # fmt: skip
+    new = EvidenceFactory(repair=repair, kind="other_photo", file_name="new-rope.jpg")
     decided = look(reviewer, address(repair))
     sent(reviewer, repair, "done", evidence=[str(new.pk)], **of_row)
     done = look(reviewer, address(repair))
 
     assert "1. Other photo, rope.jpg, " in page.text
-    assert "2. Other photo, new-rope.jpg, " in page.text
+    assert "2. Other photo, new-rope.jpg, " in decided.text
     row.refresh_from_db()
     assert (row.evidence, row.done_evidence) == ([str(first.pk)], [str(new.pk)])
     assert "It came from: Age." in decided.text

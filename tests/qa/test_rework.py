@@ -2,9 +2,11 @@
 
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from uuid import UUID
 
 import pytest
 
+from config.demo.evidence import film
 from dispatch.domain.plan_horizon import Horizon
 from dispatch.models import Notice
 from dispatch.pages.crew_day import crew_day
@@ -32,6 +34,7 @@ from tests.proved_repair import (
     a_proved_repair,
     assigned,
     do_due_work,
+    hand_in,
     prescribed,
     report,
 )
@@ -122,8 +125,19 @@ def test_the_crews_day_shows_the_failed_attempt_as_over(proved: ProvedRepair) ->
     assert [(job.ref, job.done) for job in day.jobs] == [(proved.repair.ref, True)]
 
 
+def _film_again(proved: ProvedRepair, folder: Path) -> UUID:
+    """Hand in a film of the reworked repair; return its id."""
+    at = now() - timedelta(seconds=1)
+    path = folder / "again.mp4"
+    film(path, title="again", repair_ref=proved.repair.ref, started_at=at, seconds=0.5)
+    answer = hand_in(with_token(proved.lead), proved.repair, "post_repair_film", path, now())
+    assert answer.status_code == 201, answer.json()
+    do_due_work()
+    return UUID(answer.json()["id"])
+
+
 def test_it_closes_when_the_rework_is_said_done_and_the_report_tells_of_it(
-    proved: ProvedRepair,
+    proved: ProvedRepair, tmp_path: Path
 ) -> None:
     """The fold was ground off without resin: what was installed still stands."""
     row = _decided(proved, _seen(proved))
@@ -135,7 +149,12 @@ def test_it_closes_when_the_rework_is_said_done_and_the_report_tells_of_it(
         "Nonconformance decided on, rework to be done: a fold at three o'clock."
     )
 
-    say_done(nonconformance=row, evidence=(), by=proved.reviewer, now=now())
+    with pytest.raises(Refused) as early:
+        say_done(nonconformance=row, evidence=(), by=proved.reviewer, now=now())
+    assert early.value.code == "not_done_yet"
+
+    ground_off = _film_again(proved, tmp_path)
+    say_done(nonconformance=row, evidence=(ground_off,), by=proved.reviewer, now=now())
     closing = close(repair=proved.repair, by=proved.reviewer, now=now())
 
     told = nonconformances(closing, facts_of(proved.repair, attempt=2, now=closing.closed_at))
