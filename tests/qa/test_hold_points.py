@@ -1,5 +1,6 @@
 """Steps that may not be passed before something was verified."""
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -7,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from qa.domain.hold_points import BAD_AIR, HOLD_POINTS, ahead, breaches
+from qa.domain.repair_facts import Returned
 from qa.domain.requirement import RULES
 from repairs.domain.field_event import EventKind
 from tests.field_sequence import MINUTES
@@ -105,3 +107,10 @@ def test_a_hold_point_is_ahead_or_passed_never_both(missing: set[str]) -> None:
         if facts.progress.event(step) is not None
         for code in codes
     }
+
+
+def test_what_the_client_says_later_is_no_breach_of_then() -> None:
+    """The crew left with its film; weeks after, the client wants another one."""
+    asked = Returned(at("left") + timedelta(days=14), {"post_repair_film": "too dark"})
+
+    assert breaches(a_day(returned=asked)) == ()

@@ -5,16 +5,18 @@ from pathlib import Path
 
 import pytest
 
-from config.demo.evidence import film
+from config.demo.evidence import film, photo
 from qa.models import CloseoutPackage, Closing
 from qa.selectors import verdicts_of
 from qa.services.answer import answer_package
 from qa.services.close import close
+from qa.services.waive import waive
 from repairs.domain.problem import Refused
 from repairs.domain.roles import Role
 from repairs.models import Repair
 from tests.callers import post_batch, with_token
 from tests.factories import AccountFactory, now
+from tests.page_reader import look
 from tests.proved_repair import ProvedRepair, a_proved_repair, do_due_work, hand_in
 
 
@@ -124,3 +126,32 @@ def test_an_order_corrected_under_the_crews_feet_is_named(
         close(repair=proved.repair, by=proved.reviewer, now=now())
 
     assert "corrected after this prescription" in refused.value.detail
+
+
+def test_a_waiver_alone_is_no_answer_to_a_return(returned: ProvedRepair, tmp_path: Path) -> None:
+    """Let go again with nothing new beside it, the client would get the same package twice."""
+    waive(
+        repair=returned.repair, requirement="post_repair_film", name="Ina Invented",
+        role="client's engineer", reason="by telephone", by=returned.reviewer, now=now(),
+    )  # fmt: skip
+    with pytest.raises(Refused) as refused:
+        close(repair=returned.repair, by=returned.reviewer, now=now())
+    assert refused.value.code == "not_proved"
+    assert "The client returned attempt 1, and nothing was reported or handed in" in str(
+        refused.value.detail
+    )
+
+    letter = tmp_path / "letter.jpg"
+    photo(letter, sketch="kit_label", title="letter", lines=["invented"], at=now())
+    hand_in(with_token(returned.lead), returned.repair, "other_photo", letter, now())
+    do_due_work()
+
+    assert close(repair=returned.repair, by=returned.reviewer, now=now()).attempt == 2
+
+
+def test_the_page_says_why_there_is_another_attempt(returned: ProvedRepair) -> None:
+    """The crew reads the client's own words, and what is asked of it."""
+    page = look(returned.lead, f"/repairs/{returned.repair.pk}").text
+
+    assert "Why there is attempt 2" in page
+    assert "The client returned it: Filmed after the repair: show the lower end closer" in page

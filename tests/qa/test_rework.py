@@ -8,7 +8,7 @@ import pytest
 
 from config.demo.evidence import film
 from dispatch.domain.plan_horizon import Horizon
-from dispatch.models import Notice
+from dispatch.models import Assignment, Notice
 from dispatch.pages.crew_day import crew_day
 from dispatch.plan_facts.open_repairs import open_repairs
 from duework.runner import run_due
@@ -19,14 +19,17 @@ from qa.services.answer import answer_package
 from qa.services.check_hold_points import check_hold_points
 from qa.services.close import close
 from qa.services.decide import AcceptedBy, decide, say_done
+from repairs.domain.field_event import EventKind
 from repairs.domain.problem import Refused
 from repairs.domain.progress import Stage
 from repairs.domain.roles import Role
 from repairs.models import FieldEvent
+from repairs.selectors import attempt_at, clocks_at
 from tests.callers import API, post_event, signed_in, with_token
 from tests.factories import AccountFactory, now
-from tests.field_sequence import event
+from tests.field_sequence import event, quantity
 from tests.live_repair import a_live_repair
+from tests.page_reader import look
 from tests.proof_factories import NonconformanceFactory
 from tests.proved_repair import (
     ProvedRepair,
@@ -305,3 +308,81 @@ def test_what_the_client_accepted_says_who_did(proved: ProvedRepair) -> None:
     page = signed_in(proved.reviewer).get(f"/repairs/{proved.repair.pk}").content.decode()
     assert "by Ina Invented, client&#x27;s engineer" in page
     assert signed_in(proved.reviewer).get(f"{API}/repairs/{proved.repair.pk}").status_code == 200
+
+
+def test_an_attempt_that_is_over_sends_nobody_out(proved: ProvedRepair, tmp_path: Path) -> None:
+    """Attempt 2 was given to a crew for tomorrow and closed today: the crew is free."""
+    row = _decided(proved, _seen(proved))
+    prescribed(proved.dispatcher, proved.repair)
+    assigned(proved.dispatcher, proved.repair, proved.crew, now() + timedelta(days=1))
+    film_id = _film_again(proved, tmp_path)
+    say_done(nonconformance=row, evidence=(film_id,), by=proved.reviewer, now=now())
+    close(repair=proved.repair, by=proved.reviewer, now=now())
+
+    second = Assignment.objects.get(repair=proved.repair, attempt=2)
+    assert second.cancel_reason == "the attempt was closed before it began"
+
+
+def test_resin_mixed_without_a_new_prescription_has_a_clock_all_the_same(
+    proved: ProvedRepair,
+) -> None:
+    """The crew repeats it at once: the clocks go by the last prescription, and it is told so."""
+    _decided(proved, _seen(proved), "repair again")
+    phone = with_token(proved.lead)
+    mixed = event(
+        proved.repair.id,
+        "mixing_started",
+        now() - timedelta(seconds=1),
+        {
+            "resin_temperature": quantity(20, "degC"),
+            "kit_lot": proved.lot.number,
+            "lot_a": proved.lot.resin_lot_a,
+            "lot_b": proved.lot.resin_lot_b,
+        },
+    )
+    told = {"Device-Time": now().isoformat()}
+    answer = post_event(phone, mixed | {"time": (now() + timedelta(seconds=1)).isoformat()}, **told)
+
+    assert answer.json()["remarks"][0] == (
+        "attempt 2 has no prescription; the clocks go by that of the attempt before: call the "
+        "office before you mix"
+    )
+    proved.repair.refresh_from_db()
+    clocks = clocks_at(proved.repair, now=now())
+    assert clocks is not None
+    assert clocks.working.deadline_early is not None
+    day = crew_day(proved.lead, now=now())
+    assert day is not None
+    assert [(job.ref, job.stage, job.done) for job in day.jobs] == [
+        (proved.repair.ref, "wet out", False)
+    ]
+
+
+def test_what_was_to_be_touched_up_can_still_be_repaired_again(proved: ProvedRepair) -> None:
+    """A second matter of the first attempt wants all of it anew: attempt 2 proves itself alone."""
+    _decided(proved, _seen(proved, "a fold"))
+    proved.repair.refresh_from_db()
+    assert facts_of(proved.repair, attempt=2, now=now()).progress.event(EventKind.FILMED)
+
+    _decided(proved, _seen(proved, "it leaks"), "repair again")
+
+    proved.repair.refresh_from_db()
+    assert proved.repair.attempt == 2
+    assert facts_of(proved.repair, attempt=2, now=now()).progress.event(EventKind.FILMED) is None
+    assert attempt_at(proved.repair, now() + timedelta(hours=1)) == 2
+
+
+def test_what_is_found_after_closing_stands_on_the_clients_page(proved: ProvedRepair) -> None:
+    """The package is silent on it, so the page says it."""
+    closing = close(repair=proved.repair, by=proved.reviewer, now=now())
+    do_due_work()
+    NonconformanceFactory(
+        repair=proved.repair, code="seen", words="the wrong pipe", found_by_rule=False
+    )
+    client = AccountFactory(role=Role.CLIENT.value, customer=proved.repair.work_order.customer)
+    package = CloseoutPackage.objects.get(closing=closing)
+
+    page = look(client, f"/packages/{package.pk}").text
+
+    assert "Found after it was closed: the package does not tell it" in page
+    assert "The wrong pipe." in page

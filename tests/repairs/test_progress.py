@@ -5,7 +5,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from repairs.domain.field_event import Event, EventKind
-from repairs.domain.progress import LIVE_STAGES, Stage, fold
+from repairs.domain.progress import (
+    LIVE_STAGES,
+    NEW_SLEEVE,
+    Stage,
+    fold,
+    fold_standing,
+    standing_since,
+)
 from tests.event_example import an_event, events
 
 K = EventKind
@@ -207,3 +214,25 @@ def test_a_double_tap_on_mixing_gives_no_minutes() -> None:
 
     assert fold([first, tap], attempt=1).event(EventKind.MIXING_STARTED) == first
     assert fold([first, tap, anew], attempt=1).event(EventKind.MIXING_STARTED) == anew
+
+
+@pytest.mark.parametrize("kind", sorted(NEW_SLEEVE))
+def test_whoever_makes_a_sleeve_ready_begins_anew(kind: EventKind) -> None:
+    """A hold test of the second attempt is of another sleeve; arriving again is of neither."""
+    first = [an_event(EventKind.MIXING_STARTED), an_event(EventKind.FILMED, 90)]
+    came_back = an_event(EventKind.ARRIVED, 200, attempt=2)
+
+    assert standing_since([*first, came_back], attempt=2) == 1
+    again = [*first, came_back, an_event(kind, 210, attempt=2)]
+    assert standing_since(again, attempt=2) == 2
+    assert fold_standing(again, attempt=2).event(EventKind.FILMED) is None
+
+
+@pytest.mark.parametrize(("anew", "since"), [(True, 2), (False, 1)])
+def test_only_repairing_again_begins_from_nothing(*, anew: bool, since: int) -> None:
+    """A fold that is ground off leaves the sleeve standing; one that is cut out does not."""
+    first = [an_event(EventKind.MIXING_STARTED), an_event(EventKind.FILMED, 90)]
+    ordered = an_event(EventKind.REWORK_ORDERED, 200, attempt=2, data={"anew": anew})
+
+    assert standing_since([*first, ordered], attempt=2) == since
+    assert fold([*first, ordered], attempt=2).stage is Stage.REWORK
