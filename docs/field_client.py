@@ -16,13 +16,14 @@ import sys
 from base64 import b64encode
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime, tzinfo
 from pathlib import Path
 from typing import Any, NamedTuple
 from urllib.error import HTTPError, URLError
 from urllib.parse import quote
 from urllib.request import Request, urlopen
 from uuid import uuid4
+from zoneinfo import ZoneInfo
 
 BATCH = 500
 PIECE = 1_000_000
@@ -39,6 +40,13 @@ CREATE TABLE IF NOT EXISTS files (
     state TEXT NOT NULL DEFAULT 'waiting', told TEXT NOT NULL DEFAULT '');
 CREATE TABLE IF NOT EXISTS repairs (id TEXT PRIMARY KEY, state TEXT NOT NULL);
 """
+
+
+UNAUTHORIZED, TOO_MANY = 401, 429
+
+
+class LockedOutError(Exception):
+    """The token opens no door any more; everything stays here, and trying again does not help."""
 
 
 class NoSignalError(Exception):
@@ -294,7 +302,10 @@ class FieldClient:
             with urlopen(request, timeout=TIMEOUT_S) as said:  # noqa: S310 - as above
                 return Answer(said.status, _lower(said.headers), said.read())
         except HTTPError as error:
-            if error.code >= 500 or error.code in (401, 429):  # noqa: PLR2004 - HTTP
+            if error.code == UNAUTHORIZED:
+                words = json.loads(error.read() or b"{}").get("detail", "the token is not known")
+                raise LockedOutError(words) from error
+            if error.code >= 500 or error.code == TOO_MANY:  # noqa: PLR2004 - HTTP
                 raise NoSignalError(f"{error.code}: try again later") from error
             return Answer(error.code, _lower(error.headers), error.read())
         except (URLError, OSError) as error:
@@ -341,12 +352,15 @@ def main(arguments: list[str] | None = None) -> int:
         except NoSignalError as error:
             say(f"no signal ({error}); {_queue(client)}\n")
             return 1
+        except LockedOutError as error:
+            say(f"this phone is locked out ({error}): ask the dispatcher; {_queue(client)}\n")
+            return 1
         say(
             f"sent {done.events} events and {done.files} files; kept aside {done.kept_aside}, "
             f"refused {done.refused_files} files; {done.changed} repairs changed\n"
         )
         for what, why in client.refused(anew=True):
-            say(f"  not taken: {what[:100]}\n    {_why(why)}\n")
+            say(f"  not taken: {_what(what)}\n    {_why(why)}\n")
     return 0
 
 
@@ -354,9 +368,29 @@ def _told(repair: dict[str, Any]) -> str:
     """Show a repair: its id, its stage, until when it must be held, what is missing."""
     missing = "; ".join(each["title"] for each in repair["missing"]) or "nothing"
     clocks = repair["clocks"] or {}
-    held = f"  hold until {clocks['hold_until']}\n" if clocks.get("hold_until") else ""
+    held = ""
+    if clocks.get("hold_until"):
+        there = datetime.fromisoformat(clocks["hold_until"]).astimezone(_zone(repair))
+        held = f"  hold until {there:%H:%M} there, {there:%a %d %b}\n"
     head = f"{repair['ref']}  {repair['stage']}  {repair['street']}  {repair['id']}"
     return f"{head}\n{held}  missing: {missing}\n"
+
+
+def _zone(repair: dict[str, Any]) -> tzinfo:
+    try:
+        return ZoneInfo(repair["time_zone"])
+    except (KeyError, ValueError):
+        return UTC
+
+
+def _what(sent: str) -> str:
+    """Name a report that was not taken: what it is, of which repair, when; a file by its name."""
+    try:
+        event = json.loads(sent)
+        kind = event["type"].rpartition(".")[2].replace("_", " ")
+        return f"{kind}, {event['time'][:16]}, of repair {event['subject']}"
+    except (ValueError, KeyError, TypeError, AttributeError):
+        return sent[:100]
 
 
 def _why(told: str) -> str:

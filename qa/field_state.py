@@ -1,6 +1,6 @@
 """What a crew's phone needs to know of a repair, without what changes by the minute alone."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.db.models import Q, QuerySet
@@ -81,13 +81,21 @@ def _clocks(clocks: Clocks | None) -> dict[str, Any] | None:
         return None
     return {
         "inflate_before": _minute(clocks.working.deadline_early),
-        "hold_until": _minute(clocks.cure.hold_until),
+        "hold_until": full_minute(clocks.cure.hold_until),
         "cure": clocks.cure.status.value,
     }
 
 
 def _minute(at: datetime | None) -> str | None:
     return None if at is None else at.replace(second=0, microsecond=0).isoformat()
+
+
+def full_minute(at: datetime | None) -> str | None:
+    """Return the first full minute that is not too early: a release is never rounded down."""
+    cut = _minute(at)
+    if at is None or cut is None or datetime.fromisoformat(cut) == at:
+        return cut
+    return (datetime.fromisoformat(cut) + timedelta(minutes=1)).isoformat()
 
 
 def _missing(repair: Repair, now: datetime) -> list[dict[str, str]]:

@@ -138,8 +138,10 @@ def _leaves(crew: Crew, today: Sequence[Assignment], now: datetime) -> str:
     return f"Leave the yard at {at}: at {stop.name} by {there}." if stands else ""
 
 
-def _live_ones_first(row: Assignment) -> tuple[bool, datetime]:
-    return row.repair.stage not in _LIVE, row.starts_at
+def _live_ones_first(row: Assignment) -> tuple[bool, bool, datetime]:
+    """Put live resin on top, then what somebody is at, then the rest by its time."""
+    stage = row.repair.stage
+    return stage not in _LIVE, stage not in _BEGUN, row.starts_at
 
 
 def _given_anew(rows: Sequence[Assignment]) -> frozenset[UUID]:

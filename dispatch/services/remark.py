@@ -7,6 +7,13 @@ from repairs.domain.progress import NEW_SLEEVE
 from repairs.models import FieldEvent
 from repairs.selectors import prescription_in_force
 
+_USUAL = {
+    "pressure_kpa": ("a pressure of", -100.0, 700.0, "kPa"),
+    "temperature_c": ("a temperature of", -30.0, 90.0, "degC"),
+    "resin_temperature_c": ("a resin temperature of", -10.0, 60.0, "degC"),
+}
+"""What such a value lies between on any site: common practice, no source."""
+
 
 def remarks_on(event: FieldEvent) -> tuple[str, ...]:
     """Return what is odd about a stored event; it stays stored whatever is said here."""
@@ -15,6 +22,8 @@ def remarks_on(event: FieldEvent) -> tuple[str, ...]:
         _sleeve(event),
         _correction(event),
         _measuring(event),
+        _odd_values(event),
+        _future(event),
         _clock(event),
     )
     return tuple(each for each in found if each)
@@ -64,12 +73,35 @@ def _measuring(event: FieldEvent) -> str:
         return ""
     said = event.data
     if not any(said.get(name) for name in CORRECTING):
-        return f"nothing is corrected: say one of {', '.join(CORRECTING)}"
+        names = ", ".join(name.removesuffix("_m") for name in CORRECTING)
+        return f"nothing is corrected: say one of {names}"
     run = event.repair.run
     if said.get("datum") and said["datum"] not in (run.upstream.ref, run.downstream.ref):
         ends = f"{run.upstream.ref} or {run.downstream.ref}"
         return f"{said['datum']} is no end of this run: {ends}"
     return ""
+
+
+def _future(event: FieldEvent) -> str:
+    """Say that an event lies ahead of now, whatever the phone's clock: its time is mistyped."""
+    ahead_s = (event.device_time - event.received_at).total_seconds() + event.offset_low_s
+    if ahead_s <= 0:
+        return ""
+    return f"its time lies {ahead_s / 60:.0f} min ahead of now: correct it with the right time"
+
+
+def _odd_values(event: FieldEvent) -> str:
+    """Say which value hardly can be; what was reported stays as it was reported."""
+    data, run = event.data, event.repair.run
+    found = [
+        f"{words} {data[name]:g} {unit} is hardly right"
+        for name, (words, low, high, unit) in _USUAL.items()
+        if isinstance(data.get(name), int | float) and not low <= data[name] <= high
+    ]
+    distance_m = data.get("distance_m")
+    if isinstance(distance_m, int | float) and distance_m > run.length_m:
+        found.append(f"{distance_m:g} m is beyond the end of the run ({run.length_m:g} m)")
+    return "; ".join(found)
 
 
 def _clock(event: FieldEvent) -> str:

@@ -1,6 +1,6 @@
 """Hold points ahead of a crew, in words that ask for nothing too early."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from qa.domain.hold_points import HoldPoint, ahead
@@ -10,6 +10,10 @@ from qa.pages.next_step import BY_THE_CLOCK
 from qa.pages.verdict_lines import sentence
 from repairs.domain.field_event import EventKind
 from repairs.pages.marks import mark_of
+
+
+AHEAD = "ahead"
+"""The word of a hold point that only the clock decides."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,11 +35,17 @@ def hold_lines(facts: RepairFacts, *, now: datetime) -> dict[EventKind, tuple[Ho
     return found
 
 
+def too_late(line: HoldLine) -> HoldLine:
+    """Ask of what stood before a step that is over for nothing that cannot be done any more."""
+    settle = "If it was done, report it with its time; otherwise tell the office."
+    return replace(line, settle=settle)
+
+
 def _hold(point: HoldPoint) -> HoldLine:
     verdict = point.verdict
     if verdict.outcome is Outcome.INCOMPLETE and point.requirement in BY_THE_CLOCK:
         return HoldLine(
-            point.title, "ahead", mark_of("ordered"), BY_THE_CLOCK[point.requirement], ""
+            point.title, AHEAD, mark_of("ordered"), BY_THE_CLOCK[point.requirement], ""
         )
     word = verdict.outcome.value
     return HoldLine(

@@ -1,8 +1,9 @@
 """What is on record of an attempt: its steps, files and nonconformances, as a page shows them."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from uuid import UUID
 
 from django.template.defaultfilters import filesizeformat
 
@@ -11,7 +12,7 @@ from qa.evidence_files import has_preview, shown_remarks
 from qa.models import Evidence, Nonconformance
 from qa.pages.verdict_lines import sentence
 from qa.selectors import last_closed, visible_evidence
-from repairs.domain.event_order import moment_of
+from repairs.domain.event_order import is_from_the_future, moment_of
 from repairs.domain.field_event import Event
 from repairs.domain.progress import Progress
 from repairs.models import Account, Repair
@@ -71,16 +72,21 @@ class NonconformanceLine:
     done_files: tuple[FileLine, ...] = ()
 
 
-def step_lines(progress: Progress, zone: str, now: datetime) -> tuple[StepLine, ...]:
-    """Return the timeline, first step first."""
-    return tuple(_step(event, zone, now) for event in progress.steps)
+def step_lines(
+    progress: Progress, replaced: Collection[Event], zone: str, now: datetime
+) -> tuple[StepLine, ...]:
+    """Return the timeline, first step first; `replaced` are the events that count no more."""
+    gone = {event.id for event in replaced}
+    return tuple(_step(event, gone, zone, now) for event in progress.steps)
 
 
-def _step(event: Event, zone: str, now: datetime) -> StepLine:
+def _step(event: Event, gone: Collection[UUID], zone: str, now: datetime) -> StepLine:
     at = moment_of(event)
     remarks = []
-    if event.corrects is not None:
+    if event.corrects in gone:
         remarks.append("corrects an earlier report")
+    if is_from_the_future(event):
+        remarks.append("its time lies ahead of when it came in")
     late_s = (event.received_at - at.latest).total_seconds()
     if late_s > LATE_AFTER_S:
         remarks.append(f"reported {span(late_s / 60)} later")

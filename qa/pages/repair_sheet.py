@@ -13,7 +13,7 @@ from qa.domain.verdict import Outcome
 from qa.facts import facts_of
 from qa.models import Closing
 from qa.pages.correction_lines import CorrectionLine, correction_lines
-from qa.pages.hold_lines import HoldLine, hold_lines
+from qa.pages.hold_lines import AHEAD, HoldLine, hold_lines, too_late
 from qa.pages.next_step import BY_THE_CLOCK, Place, before_words, place_in
 from qa.pages.repair_particulars import Prescribed, about, prescribed
 from qa.pages.repair_record import (
@@ -71,6 +71,21 @@ class RepairSheet:
     begun: bool
 
     @property
+    def stopped(self) -> str:
+        """Say what keeps the crew from the next step: a hold, or what was found not in order."""
+        if self.place is None or self.place.next is None:
+            return ""
+        if self.on_hold:
+            return "On hold: do not go on"
+        if any(line.word == Outcome.NOT_MET for line in self.holds):
+            return "Do not go on: put right first what is not met below"
+        # Before resin is mixed there is time for everything; afterwards there is not.
+        unsettled = any(line.word not in (Outcome.MET, AHEAD) for line in self.holds)
+        if self.place.next.kind is EventKind.MIXING_STARTED and unsettled:
+            return "Do not mix yet: settle first what stands below"
+        return ""
+
+    @property
     def open(self) -> int:
         """Return how many requirements stand in the way of closing."""
         return sum(line.open for line in self.verdicts)
@@ -88,6 +103,7 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
     progress = progress_of(repair, attempt=attempt)
     clocks, files = clocks_at(repair, now=now, attempt=attempt), all_files(account, repair)
     stage = stage_now(progress.stage.value, clocks)
+    standing = standing_steps_of(repair, attempt=attempt)
     closing = Closing.objects.select_related("closed_by").filter(repair=repair, attempt=attempt)
     closed = closing.first()
     assignment = live_assignment(repair, attempt=attempt)
@@ -98,8 +114,7 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
     holds = {} if facts is None else hold_lines(facts, now=now)
     # After a return, what was done in the pipe before may still stand.
     place = None if facts is None else place_in(frozenset(facts.progress.latest))
-    passed = {step.kind for step in place.missed} if place else set()
-    due = [kind for kind in holds if place and (kind in passed or _is_next(place, kind))]
+    now_due, later = _due(holds, place)
     return RepairSheet(
         repair=repair,
         attempt=attempt,
@@ -114,12 +129,12 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
         else "",
         about=about(repair),
         place=place,
-        holds=tuple(line for kind in due for line in holds[kind]),
-        later_holds={before_words(kind): lines for kind, lines in holds.items() if kind not in due},
+        holds=now_due,
+        later_holds=later,
         faces=live_faces(repair, zone, now, attempt=attempt) if street else (),
         closed=closed is not None,
-        stands_since=standing_steps_of(repair, attempt=attempt).since,
-        steps=step_lines(progress, zone, now),
+        stands_since=standing.since,
+        steps=step_lines(progress, standing.replaced, zone, now),
         verdicts=open_ones_first(_verdicts(repair, progress, closed, now)),
         judged=_judged(closed, zone),
         files=tuple(each for each in files if each.attempt == attempt),
@@ -131,6 +146,21 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
         again=why_again(repair, attempt=attempt) if inside else (),
         begun=has_begun(repair, attempt=attempt),
     )
+
+
+def _due(
+    holds: Mapping[EventKind, tuple[HoldLine, ...]], place: Place | None
+) -> tuple[tuple[HoldLine, ...], dict[str, tuple[HoldLine, ...]]]:
+    """Part the hold points of the next step, and of steps passed over, from those after it."""
+    passed = {step.kind for step in place.missed} if place else set()
+    due = [kind for kind in holds if place and (kind in passed or _is_next(place, kind))]
+    lines = (
+        too_late(line) if kind in passed and line.word != Outcome.MET else line
+        for kind in due
+        for line in holds[kind]
+    )
+    later = {before_words(kind): each for kind, each in holds.items() if kind not in due}
+    return tuple(lines), later
 
 
 def _together(assignment: Assignment) -> tuple[str, ...]:

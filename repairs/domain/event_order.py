@@ -5,9 +5,11 @@ offset is known as an interval, so a moment is an interval too, and what the
 intervals cannot part is 'cannot tell' rather than a guess.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
+from itertools import accumulate
+from uuid import UUID
 
 from repairs.domain.field_event import Event
 
@@ -93,12 +95,45 @@ def _parted(events: Iterable[Event]) -> tuple[tuple[Event, ...], tuple[Event, ..
     }
     counted: list[Event] = []
     dropped: list[Event] = []
-    for event in sorted(by_id.values(), key=_order):
+    placed = _placed(by_id.values())
+    for event in sorted(by_id.values(), key=lambda event: _order(event, placed)):
         if event.data.get("taken_back") is True:
             continue
         (dropped if event.id in replaced else counted).append(event)
     return tuple(counted), tuple(dropped)
 
 
-def _order(event: Event) -> tuple[datetime, str, int, str]:
-    return (moment_of(event).best, event.device, event.sequence or 0, str(event.id))
+def _placed(events: Iterable[Event]) -> dict[UUID, datetime]:
+    """Return the instant by which each event is put in its place.
+
+    That is its best one, moved inside its bounds so that the events of one device stand as the
+    device counted them: of two readings a second apart a slow line must not make the older one
+    newer. Where the clocks contradict the count, they stand as the clocks say.
+    """
+    placed: dict[UUID, datetime] = {}
+    counted: dict[str, list[Event]] = {}
+    for event in events:
+        placed[event.id] = moment_of(event).best
+        if event.sequence is not None:
+            counted.setdefault(event.device, []).append(event)
+    for of_device in counted.values():
+        rows = sorted(of_device, key=lambda each: (each.sequence or 0, str(each.id)))
+        placed |= _as_counted(rows)
+    return placed
+
+
+def _as_counted(rows: Sequence[Event]) -> dict[UUID, datetime]:
+    """Return instants that never fall along the rows, for those whose bounds allow it."""
+    moments = [moment_of(event) for event in rows]
+    until = list(accumulate((each.latest for each in reversed(moments)), min))[::-1]
+    found: dict[UUID, datetime] = {}
+    reached = datetime.min.replace(tzinfo=UTC)
+    for event, moment, latest in zip(rows, moments, until, strict=True):
+        soonest = max(reached, moment.earliest)
+        if soonest <= latest:
+            found[event.id] = reached = min(max(soonest, moment.best), latest)
+    return found
+
+
+def _order(event: Event, placed: Mapping[UUID, datetime]) -> tuple[datetime, str, int, str]:
+    return (placed[event.id], event.device, event.sequence or 0, str(event.id))

@@ -5,14 +5,17 @@ from zoneinfo import ZoneInfo
 
 MINUS = "\N{MINUS SIGN}"
 _HOUR_MIN = 60
+_LONG_H = 72
 
 
 def hour(at: datetime | None, zone: str, *, now: datetime) -> str:
-    """Return the time of day, with the day where it is another one: ``14:32``."""
+    """Return the time of day, with the day (and the year) where it is another one: ``14:32``."""
     if at is None:
         return "not known"
     there, today = at.astimezone(ZoneInfo(zone)), now.astimezone(ZoneInfo(zone)).date()
-    return f"{there:%H:%M}" if there.date() == today else f"{there:%a %d %b %H:%M}"
+    if there.date() == today:
+        return f"{there:%H:%M}"
+    return f"{there:%a %d %b %H:%M}" if there.year == today.year else f"{there:%a %d %b %Y %H:%M}"
 
 
 def hours_there(
@@ -51,6 +54,8 @@ def offset(at: datetime, zone: str) -> str:
 
 
 def span(minutes: float) -> str:
-    """Return a duration: ``12 min``, ``2 h 14 min``."""
+    """Return a duration: ``12 min``, ``2 h 14 min``, ``9 days``."""
     hours, rest = divmod(int(abs(minutes)), _HOUR_MIN)
+    if hours >= _LONG_H:
+        return f"{hours // 24} days"
     return f"{hours} h {rest:02d} min" if hours else f"{rest} min"

@@ -1,12 +1,15 @@
 """A phone asks what others changed, and is told each thing once."""
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from rest_framework.test import APIClient
 
 from dispatch.models import Assignment, Crew
+from qa.field_state import full_minute
 from repairs.models import Account, Repair
 from tests.callers import API, post_event, with_token
 from tests.factories import RepairFactory, now
@@ -88,3 +91,14 @@ def test_a_wrong_cursor_is_told(phone: APIClient) -> None:
     assert answer.status_code == 422
     assert answer.json()["errors"][0]["field"] == "since"
     assert phone.get(f"{API}/changes", {"sinc": ""}).status_code == 422
+
+
+@given(st.datetimes(min_value=datetime(2020, 1, 1), max_value=datetime(2040, 1, 1)))  # noqa: DTZ001
+def test_a_release_is_never_told_too_early(naive: datetime) -> None:
+    """The hold is told in full minutes, the first one that is not too early."""
+    at = naive.replace(tzinfo=UTC)
+
+    told = datetime.fromisoformat(str(full_minute(at)))
+
+    assert timedelta(0) <= told - at < timedelta(minutes=1)
+    assert (told.second, told.microsecond) == (0, 0)

@@ -201,3 +201,43 @@ def test_an_event_is_never_changed_or_deleted(repair: Repair, phone: APIClient) 
     row.kind = "left"
     with pytest.raises(Exception, match=r"(?i)unique|duplicate"):
         row.save()
+
+
+@pytest.mark.parametrize(
+    ("kind", "data", "remark"),
+    [
+        (
+            "pressure_read",
+            {"pressure": {"value": 480, "unit": "psi"}},
+            "a pressure of 3309.48 kPa is hardly right",
+        ),
+        (
+            "temperature_read",
+            {"temperature": {"value": 700, "unit": "degF"}, "where": "pipe_wall"},
+            "a temperature of 371.111 degC is hardly right",
+        ),
+        (
+            "placed",
+            {"distance": {"value": 400, "unit": "m"}, "datum": "AP-UP"},
+            "400 m is beyond the end of the run (40 m)",
+        ),
+    ],
+)
+def test_a_value_that_hardly_can_be_is_stored_and_remarked(
+    phone: APIClient, repair: Repair, kind: str, data: dict[str, Any], remark: str
+) -> None:
+    """A slip of the unit is cheapest to mend in the street."""
+    answer = post_event(phone, event(repair.id, kind, now(), data))
+
+    assert answer.status_code == 201, answer.json()
+    assert remark in answer.json()["remarks"]
+
+
+def test_an_event_ahead_of_now_is_remarked(phone: APIClient, repair: Repair) -> None:
+    """Seven hours ahead, by a phone whose clock is right: somebody mistyped it."""
+    ahead = event(repair.id, "arrived", now() + timedelta(hours=7))
+
+    answer = post_event(phone, ahead, **{"Device-Time": now().isoformat()})
+
+    found = [each for each in answer.json()["remarks"] if "min ahead of now" in each]
+    assert len(found) == 1

@@ -139,3 +139,17 @@ def _hashes(live: Live, repair: str) -> set[str]:
         timeout=TIMEOUT_S,
     )
     return {row["sha256"] for row in answer.json()}
+
+
+def test_a_phone_that_was_locked_out_is_told_so(
+    live: Live, phone: FieldClient, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """No signal comes back by itself, a revoked token never: the crew reads the server's words."""
+    phone.set_up(url=live.base_url, token="0" * 64, device="invented phone")
+    phone.report("arrived", live.told["repair"])
+
+    assert main(["--store", str(tmp_path / "phone.sqlite3"), "sync"]) == 1
+
+    said = capsys.readouterr().out
+    assert "this phone is locked out" in said
+    assert "ask the dispatcher; 1 events and 0 files wait here" in said

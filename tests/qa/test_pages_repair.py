@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from repairs.models import Account
+from repairs.models import Account, FieldEvent
 from tests.callers import post_batch, with_token
 from tests.factories import RepairFactory, now
 from tests.field_sequence import event
@@ -241,3 +241,52 @@ def test_a_file_that_was_taken_back_says_so(dispatcher: Account) -> None:
     text = look(dispatcher, address(repair)).text
 
     assert f"taken back by {dispatcher.display_name}: of another street" in text
+
+
+@pytest.mark.django_db
+def test_what_is_not_in_order_keeps_the_crew_from_the_next_step() -> None:
+    """A hold test that failed: not 'mix the resin' in large type, but what to put right first."""
+    live = a_live_repair(until="film_changed", ago_min=5)
+    failed = event(
+        live.repair.id,
+        "hold_test_done",
+        now() - timedelta(minutes=1),
+        {
+            "start_pressure": {"value": 5.0, "unit": "psi"},
+            "end_pressure": {"value": 3.0, "unit": "psi"},
+            "duration": {"value": 5, "unit": "min"},
+            "gauge_resolution": {"value": 0.1, "unit": "psi"},
+            "fully_round": True,
+        },
+    )
+    answer = post_batch(with_token(live.lead), [failed])
+    assert answer.json()[0]["status"] == "stored", answer.json()
+
+    text = look(live.lead, address(live.repair)).text
+
+    assert "Next step Do not go on: put right first what is not met below" in text
+    assert "Only then: mix the resin." in text
+
+
+@pytest.mark.django_db
+def test_a_repair_on_hold_says_not_to_go_on() -> None:
+    """However ready the packer is."""
+    live = a_live_repair(until="hold_test_done", ago_min=5)
+    held = event(live.repair.id, "held", now() - timedelta(minutes=1), {"reason": "rain"})
+    post_batch(with_token(live.lead), [held])
+
+    assert "Next step On hold: do not go on" in look(live.lead, address(live.repair)).text
+
+
+@pytest.mark.django_db
+def test_nothing_is_asked_for_that_is_too_late() -> None:
+    """Under pressure nobody tests the packer any more: it was done, or the office must know."""
+    live = a_live_repair(until="inflated", ago_min=5)
+    for kind in ("distance_marked", "dry_run_done"):
+        row = FieldEvent.objects.get(repair=live.repair, kind=kind)
+        taken_back = event(live.repair.id, kind, now(), {"taken_back": True})
+        post_batch(with_token(live.lead), [taken_back | {"corrects": str(row.pk)}])
+
+    text = look(live.lead, address(live.repair)).text
+
+    assert "If it was done, report it with its time; otherwise tell the office." in text

@@ -88,13 +88,20 @@ def test_no_film_is_incomplete(rule: Callable[[RepairFacts], Verdict]) -> None:
     assert _judge(rule) is INCOMPLETE
 
 
-def test_the_newest_film_counts() -> None:
-    """A film handed in again replaces the one that was no good."""
+def test_of_several_films_one_that_is_in_order_is_enough() -> None:
+    """A film handed in again makes up for one that was no good; a wrong one later spoils nothing.
+
+    Where none is in order the newest is spoken of: it is what the crew did last.
+    """
     early = a_file(POST, moment(at("inflated")), id="first")
     late = a_file(POST, moment(at("filmed")), id="second")
 
     assert _judge(post_repair_film, early, late) is MET
-    assert _judge(post_repair_film, late, early) is NOT_MET
+    assert _judge(post_repair_film, late, early) is MET
+    verdict = post_repair_film(a_day(evidence=(late, early)))
+    assert verdict.evidence == ("second",)
+    earlier = a_file(POST, moment(at("mixing_started")), id="third")
+    assert post_repair_film(a_day(evidence=(early, earlier))).evidence == ("third",)
 
 
 @pytest.mark.parametrize(

@@ -1,11 +1,12 @@
 """Was the pipe filmed before and after, and does each film show what it should."""
 
+from collections.abc import Callable
 from datetime import datetime, timedelta
 
 from qa.domain.camera_clock import Contradiction, film_starts, zone_apart_s
 from qa.domain.evidence_kind import EvidenceKind
 from qa.domain.repair_facts import EvidenceFile, RepairFacts
-from qa.domain.verdict import WAIT, Verdict, cannot_tell, incomplete, met, not_met
+from qa.domain.verdict import WAIT, Outcome, Verdict, cannot_tell, incomplete, met, not_met
 from repairs.domain.event_order import Moment, starts_after
 from repairs.domain.field_event import EventKind
 
@@ -15,9 +16,24 @@ _CLOCK_PHOTO = "hand in a clock photo of the camera"
 
 def pre_repair_film(facts: RepairFacts) -> Verdict:
     """The pipe was filmed before the resin was mixed."""
-    film = _usable(facts, EvidenceKind.PRE_REPAIR_FILM)
-    if isinstance(film, Verdict):
-        return film
+    return _of_the_films(facts, EvidenceKind.PRE_REPAIR_FILM, _filmed_before)
+
+
+def _of_the_films(
+    facts: RepairFacts, kind: EvidenceKind, judged: Callable[[RepairFacts, EvidenceFile], Verdict]
+) -> Verdict:
+    """Judge the newest film of a purpose, or an older one where that is met and it is not.
+
+    A wrong film that was handed in later takes nothing from the right one.
+    """
+    verdicts = [
+        usable if isinstance(usable, Verdict) else judged(facts, usable)
+        for usable in _usable(facts, kind)
+    ]
+    return next((each for each in verdicts if each.outcome is Outcome.MET), verdicts[0])
+
+
+def _filmed_before(facts: RepairFacts, film: EvidenceFile) -> Verdict:
     mixing = facts.moment(EventKind.MIXING_STARTED)
     start = film_start(film, facts.limits.clock_uncertainty_s)
     if isinstance(start, Verdict):
@@ -44,9 +60,10 @@ def pre_repair_film(facts: RepairFacts) -> Verdict:
 
 def post_repair_film(facts: RepairFacts) -> Verdict:
     """The finished repair was filmed, and the film starts after the deflation."""
-    film = _usable(facts, EvidenceKind.POST_REPAIR_FILM)
-    if isinstance(film, Verdict):
-        return film
+    return _of_the_films(facts, EvidenceKind.POST_REPAIR_FILM, _filmed_after)
+
+
+def _filmed_after(facts: RepairFacts, film: EvidenceFile) -> Verdict:
     deflated = facts.moment(EventKind.DEFLATED)
     start = film_start(film, facts.limits.clock_uncertainty_s)
     if isinstance(start, Verdict):
@@ -151,13 +168,16 @@ def _agreed(
     )
 
 
-def _usable(facts: RepairFacts, kind: EvidenceKind) -> EvidenceFile | Verdict:
-    """Return the newest film of a purpose that can be used, or why there is none."""
+def _usable(facts: RepairFacts, kind: EvidenceKind) -> tuple[EvidenceFile | Verdict, ...]:
+    """Return the films of a purpose, newest first, or of each why it cannot be used."""
     films = facts.files(kind)
     words = kind.value.replace("_", " ")
     if not films:
-        return incomplete(f"no {words} has been handed in", _UPLOAD)
-    film = films[-1]
+        return (incomplete(f"no {words} has been handed in", _UPLOAD),)
+    return tuple(_read(film, words) for film in reversed(films))
+
+
+def _read(film: EvidenceFile, words: str) -> EvidenceFile | Verdict:
     if not film.probed:
         return incomplete(f"the {words} has not been read yet", WAIT, evidence=(film.id,))
     if film.problem:
