@@ -11,6 +11,7 @@ from dataclasses import astuple, dataclass, fields
 from datetime import datetime
 
 from qa.domain.spreadsheet_text import inert
+from repairs.domain.event_order import moment_of
 from repairs.domain.field_event import Event, EventKind
 from repairs.domain.progress import Progress, sleeve_of
 
@@ -19,7 +20,10 @@ LOTS = ("kit_lot", "lot_a", "lot_b")
 
 @dataclass(frozen=True, slots=True)
 class Used:
-    """One mixing: which lots went into which sleeve, when, and where it then lay."""
+    """One mixing: which lots went into which sleeve, when, and where it then lay.
+
+    `mixed_at` is the best estimate of the true time, as the pages and the report have it.
+    """
 
     attempt: int
     sleeve: int
@@ -34,7 +38,10 @@ class Used:
 
 @dataclass(frozen=True, slots=True)
 class LetterLine:
-    """One line of a recall list: all that the letter to an owner needs."""
+    """One line of a recall list: all that the letter to an owner needs.
+
+    `mixed_at` is UTC; `mixed_at_site` is the same instant on the clock of the site.
+    """
 
     customer: str
     customer_email: str
@@ -47,10 +54,12 @@ class LetterLine:
     sleeve: int
     datum: str
     distance_m: str
+    distance_ft: str
     kit_lot: str
     lot_a: str
     lot_b: str
     mixed_at: str
+    mixed_at_site: str
     crew: str
     state: str
     package: str
@@ -98,7 +107,7 @@ def _used(progress: Progress, mixing: Event, later: Sequence[Event]) -> Used:
         kit_lot=str(mixing.data.get("kit_lot", "")),
         lot_a=str(mixing.data.get("lot_a", "")),
         lot_b=str(mixing.data.get("lot_b", "")),
-        mixed_at=mixing.device_time,
+        mixed_at=moment_of(mixing).best,
         placed_at_m=None if distance is None else float(distance),
         withdrawn=withdrawn is not None,
         thrown_away=again is not None and again.data.get("new_batch") is True and placed is None,
