@@ -23,21 +23,22 @@ class HoldLine:
     settle: str
 
 
-def hold_lines(facts: RepairFacts, *, now: datetime) -> dict[EventKind, tuple[HoldLine, ...]]:
+def hold_lines(
+    facts: RepairFacts, zone: str, *, now: datetime
+) -> dict[EventKind, tuple[HoldLine, ...]]:
     """Return the hold points still ahead, by the step they stand before."""
     found: dict[EventKind, tuple[HoldLine, ...]] = {}
     for point in ahead(facts, now):
-        found[point.step] = (*found.get(point.step, ()), _hold(point))
+        found[point.step] = (*found.get(point.step, ()), _hold(point, zone))
     return found
 
 
-def _hold(point: HoldPoint) -> HoldLine:
+def _hold(point: HoldPoint, zone: str) -> HoldLine:
     verdict = point.verdict
     if verdict.outcome is Outcome.INCOMPLETE and point.requirement in BY_THE_CLOCK:
         return HoldLine(
             point.title, "ahead", mark_of("ordered"), BY_THE_CLOCK[point.requirement], ""
         )
     word = verdict.outcome.value
-    return HoldLine(
-        point.title, word, mark_of(word), sentence(verdict.reason), sentence(verdict.settle)
-    )
+    reason, settle = (sentence(words, zone) for words in (verdict.reason, verdict.settle))
+    return HoldLine(point.title, word, mark_of(word), reason, settle)

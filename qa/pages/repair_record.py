@@ -7,6 +7,7 @@ from datetime import datetime
 from django.template.defaultfilters import filesizeformat
 
 from qa.domain.event_words import say
+from qa.domain.site_clock import with_site_clock
 from qa.evidence_files import has_preview, shown_remarks
 from qa.models import Evidence, Nonconformance
 from qa.pages.verdict_lines import sentence
@@ -87,7 +88,10 @@ def _step(event: Event, zone: str, now: datetime) -> StepLine:
         earliest, latest = (hour(each, zone, now=now) for each in (at.earliest, at.latest))
         remarks.append(f"between {earliest} and {latest}, by an unsure clock")
     return StepLine(
-        hour(at.best, zone, now=now), say(event), str(event.data.get("note", "")), tuple(remarks)
+        hour(at.best, zone, now=now),
+        with_site_clock(say(event), zone),
+        str(event.data.get("note", "")),
+        tuple(remarks),
     )
 
 
@@ -149,7 +153,7 @@ def _nonconformance(
     else:
         state, mark = "to be decided", "cross"
     return NonconformanceLine(
-        sentence(row.words),
+        sentence(row.words, zone),
         state,
         mark,
         moment(row.opened_at, zone),
