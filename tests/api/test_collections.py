@@ -23,7 +23,7 @@ from qa.models import CollectedPackage
 from qa.sealed_files import package_path
 from qa.services.close import close
 from qa.services.collect import build_collection
-from repairs.models import Account
+from repairs.models import Account, Customer
 from tests.callers import API, signed_in
 from tests.factories import AccountFactory, CustomerFactory, RepairFactory
 from tests.finished_package import a_package
@@ -149,6 +149,18 @@ def test_what_is_collected_must_be_said(dispatcher: Account, body: dict[str, str
 
     assert answer.status_code == 422, answer.json()
     assert "pattern" not in answer.json()["detail"]
+
+
+def test_an_order_is_not_cut_to_a_month(dispatcher: Account, customer: Customer) -> None:
+    """Both together are refused, each field that is one too many by its name; none is ignored."""
+    order = RepairFactory(customer=customer).work_order
+    body = {"work_order": str(order.pk), "customer": customer.code, "month": "2031-03"}
+
+    answer = signed_in(dispatcher).post(PATH, body)
+
+    assert answer.status_code == 422
+    assert [each["field"] for each in answer.json()["errors"]] == ["customer", "month"]
+    assert not CollectedPackage.objects.exists()
 
 
 def test_a_client_collects_only_its_own(client_user: Account) -> None:
