@@ -9,6 +9,7 @@ from qa.domain.site_clock import on_site_clock
 from qa.domain.trace import LOTS, LetterLine, Used, uses_in, with_number
 from qa.models import CloseoutPackage
 from repairs.domain.field_event import EventKind
+from repairs.domain.natural import natural
 from repairs.domain.progress import fold, standing_since
 from repairs.domain.units import FOOT_M
 from repairs.models import FieldEvent, Repair
@@ -45,7 +46,7 @@ def uses_of_lot(number: str) -> tuple[TracedUse, ...]:
     )
     return tuple(
         traced
-        for repair in repairs.order_by("work_order__customer__code", "ref")
+        for repair in sorted(repairs, key=lambda r: (r.work_order.customer.code, natural(r.ref)))
         for traced in uses_in_repair(repair)
         if with_number([traced.used], number)
     )

@@ -13,6 +13,7 @@ from datetime import datetime
 from qa.domain.spreadsheet_text import inert
 from repairs.domain.event_order import moment_of
 from repairs.domain.field_event import Event, EventKind
+from repairs.domain.natural import natural
 from repairs.domain.progress import Progress, sleeve_of
 
 LOTS = ("kit_lot", "lot_a", "lot_b")
@@ -90,9 +91,13 @@ def recall_csv(lines: Sequence[LetterLine]) -> bytes:
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow([each.name for each in fields(LetterLine)])
-    for line in sorted(lines, key=lambda each: (each.customer, each.run, each.repair)):
+    for line in sorted(lines, key=_by_owner):
         writer.writerow([inert(str(value)) for value in astuple(line)])
     return text.getvalue().encode()
+
+
+def _by_owner(line: LetterLine) -> tuple[object, ...]:
+    return line.customer, natural(line.run), natural(line.repair), line.attempt
 
 
 def _used(progress: Progress, mixing: Event, later: Sequence[Event]) -> Used:
