@@ -1,12 +1,15 @@
 """Compares each record that is corrected in place with its newest edition; writes nothing."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 from uuid import UUID
 
 from repairs.domain.plain import plain
 from repairs.models import Edition, Kept
 from repairs.services.keep_edition import kind_of
+
+_KNOWN_BY = ("ref", "number", "serial", "reference")
+"""What people call a record by: a repair or run, an order, a packer, a certificate."""
 
 
 def edition_faults() -> Iterator[str]:
@@ -24,11 +27,17 @@ def _faults(model: type[Kept]) -> Iterator[str]:
         for name, before in said.items():
             if name in row and plain(row[name]) != before:
                 yield (
-                    f"{kind} {row['pk']}: {name} is {plain(row[name])!r}, its newest edition says "
-                    f"{before!r}"
+                    f"{_who(kind, row['pk'], said)}: {name} is {plain(row[name])!r}, its newest "
+                    f"edition says {before!r}"
                 )
-    for subject in newest:
-        yield f"{kind} {subject}: its editions are there, it is not"
+    for subject, said in newest.items():
+        yield f"{_who(kind, subject, said)}: its editions are there, it is not"
+
+
+def _who(kind: str, subject: UUID, said: Mapping[str, Any]) -> str:
+    """Name a record as people know it, by its newest edition, and as the tables do."""
+    known = next((said[name] for name in _KNOWN_BY if said.get(name)), "")
+    return f"{kind} {known} ({subject})" if known else f"{kind} {subject}"
 
 
 def _newest(kind: str) -> dict[UUID, dict[str, Any]]:

@@ -73,6 +73,11 @@ def visible_customers(account: Account) -> QuerySet[Customer]:
     return _own(Customer.objects.all(), account, "pk")
 
 
+def zones_of(customer: Customer) -> tuple[str, ...]:
+    """Return the time zone of each of a customer's sites."""
+    return tuple(customer.sites.values_list("time_zone", flat=True))
+
+
 def visible_orders(account: Account) -> QuerySet[WorkOrder]:
     """Return the orders an account may collect."""
     return _own(WorkOrder.objects.select_related("customer"), account, "customer")

@@ -20,6 +20,7 @@ from qa.domain.statement import (
 )
 from qa.handover.counted import quantities_of
 from qa.models import ClientAnswer, Closing
+from repairs.domain.natural import natural
 from repairs.models import Customer, Repair, WorkOrder
 
 
@@ -67,7 +68,7 @@ def order_statement(*, order: WorkOrder, now: datetime) -> Statement:
             customer_code=order.customer.code,
             contractor_name=settings.CONTRACTOR_NAME,
             stands_at=now,
-            not_closed=tuple(sorted(repairs.values_list("ref", flat=True))),
+            not_closed=tuple(sorted(repairs.values_list("ref", flat=True), key=natural)),
             invented=settings.INVENTED_DATA,
             paper=_paper(),
         ),

@@ -5,11 +5,15 @@ from dataclasses import dataclass
 from django.db.models import Q
 
 from dispatch.models import Assignment, KitStock, Lot
+from qa.domain.site_clock import on_site_clock
 from qa.domain.trace import LOTS, LetterLine, Used, uses_in, with_number
 from qa.models import CloseoutPackage
 from repairs.domain.field_event import EventKind
+from repairs.domain.natural import natural
+from repairs.domain.progress import fold, standing_since
+from repairs.domain.units import FOOT_M
 from repairs.models import FieldEvent, Repair
-from repairs.selectors import progress_of
+from repairs.selectors import event_value
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,20 +46,22 @@ def uses_of_lot(number: str) -> tuple[TracedUse, ...]:
     )
     return tuple(
         traced
-        for repair in repairs.order_by("work_order__customer__code", "ref")
+        for repair in sorted(repairs, key=lambda r: (r.work_order.customer.code, natural(r.ref)))
         for traced in uses_in_repair(repair)
         if with_number([traced.used], number)
     )
 
 
 def uses_in_repair(repair: Repair) -> tuple[TracedUse, ...]:
-    """Return what was mixed for a repair, attempt by attempt."""
-    packages = {
-        row.closing.attempt: row
-        for row in CloseoutPackage.objects.filter(
-            closing__repair=repair, ready_at__isnull=False
-        ).select_related("closing")
-    }
+    """Return what was mixed for a repair, attempt by attempt.
+
+    An attempt that carries on without mixing anew hands the sleeve of an earlier one over: the
+    newest package that stands on a sleeve's attempt is the one an owner holds of it.
+    """
+    events = [event_value(row) for row in FieldEvent.objects.filter(repair=repair)]
+    ready = CloseoutPackage.objects.filter(closing__repair=repair, ready_at__isnull=False)
+    newest_last = ready.select_related("closing").order_by("closing__attempt")
+    packages = {standing_since(events, attempt=row.closing.attempt): row for row in newest_last}
     crews = {
         row.attempt: row.crew.name
         for row in Assignment.objects.filter(repair=repair, cancelled_at__isnull=True)
@@ -65,7 +71,7 @@ def uses_in_repair(repair: Repair) -> tuple[TracedUse, ...]:
     return tuple(
         TracedUse(repair, used, crews.get(attempt, ""), packages.get(attempt))
         for attempt in range(1, repair.attempt + 1)
-        for used in uses_in(progress_of(repair, attempt=attempt))
+        for used in uses_in(fold(events, attempt=attempt))
     )
 
 
@@ -84,7 +90,7 @@ def on_trucks(lots: list[Lot]) -> list[KitStock]:
 def letter_line(traced: TracedUse) -> LetterLine:
     """Return a use as the recall list has it."""
     repair, used, package = traced.repair, traced.used, traced.package
-    customer, site = repair.work_order.customer, repair.run.site
+    customer, site, at_m = repair.work_order.customer, repair.run.site, used.placed_at_m
     return LetterLine(
         customer=customer.name,
         customer_email=customer.contact_email,
@@ -96,11 +102,13 @@ def letter_line(traced: TracedUse) -> LetterLine:
         attempt=used.attempt,
         sleeve=used.sleeve,
         datum=repair.datum.ref,
-        distance_m="" if used.placed_at_m is None else f"{used.placed_at_m:.2f}",
+        distance_m="" if at_m is None else f"{at_m:.2f}",
+        distance_ft="" if at_m is None else f"{at_m / FOOT_M:.1f}",
         kit_lot=used.kit_lot,
         lot_a=used.lot_a,
         lot_b=used.lot_b,
         mixed_at=used.mixed_at.isoformat(timespec="minutes"),
+        mixed_at_site=on_site_clock(used.mixed_at, site.time_zone),
         crew=traced.crew,
         state=traced.state,
         package="" if package is None else package.file_name,

@@ -14,6 +14,7 @@ from dispatch.models import Notice
 from qa.domain.warranty import State, Warranty, warranty
 from qa.models import ClientAnswer
 from qa.selectors import visible_packages
+from repairs.domain.natural import natural
 from repairs.models import Account, Repair, RequirementSet
 
 REMINDER = "warranty_inspection_due"
@@ -54,7 +55,10 @@ def inspections(
     told = _reminded({row.package.closing.repair_id for row, _ in found})
     lines = (_inspection(row, days, told, now) for row, days in found)
     return tuple(
-        sorted(lines, key=lambda each: (each.warranty.inspect_from, each.repair.ref, each.attempt))
+        sorted(
+            lines,
+            key=lambda e: (e.warranty.inspect_from, natural(e.repair.ref), e.attempt),
+        )
     )
 
 

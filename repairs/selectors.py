@@ -138,6 +138,20 @@ def prescription_in_force(repair: Repair, *, attempt: int | None = None) -> Pres
     return frozen or rows.order_by("-number").first()
 
 
+def prescription_mixed_under(repair: Repair, *, attempt: int, since: int) -> Prescription | None:
+    """Return the prescription of the sleeve that stands: that of the attempt which mixed it.
+
+    `since` is that of `standing_steps_of`. An attempt that carries on may have been prescribed
+    anew, for a sleeve that was then never mixed: what lies in the pipe was not made by it. Where
+    the mixing attempt had none, the first later one stands.
+    """
+    for number in range(since, attempt + 1):
+        found = prescription_in_force(repair, attempt=number)
+        if found is not None:
+            return found
+    return None
+
+
 def newest_prescription(repair: Repair) -> Prescription | None:
     """Return the last calculation of the attempt under way, whether or not a crew has it."""
     rows = Prescription.objects.filter(repair=repair, attempt=repair.attempt)

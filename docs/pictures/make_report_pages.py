@@ -28,12 +28,12 @@ SCALE, COLOURS = 1.3, 48
 PAGES = {
     "report-page-1.png": "Closeout report",
     "report-page-3.png": "Pressure",
-    "report-requirements.png": "Requirement",
+    "report-requirements.png": "Nonconformances",
 }
-"""The first page whose beginning holds the words."""
+"""The first page on which a line begins with the words."""
 GREY = ("Where in the pipe", "Temperature and cure", "Photographs")
 """Pages beside each other as a printer without colours gives them."""
-GREY_SCALE, UPPER = 0.9, 0.66
+GREY_SCALE, UPPER = 0.9, 0.8
 MONTH = (
     ("R-20388", "RUN-2031-2032", 1, date(2031, 2, 27), "accepted", date(2031, 3, 3)),
     ("R-20417", "RUN-2041-2042", 1, date(2031, 3, 4), "returned", date(2031, 3, 9)),
@@ -81,7 +81,7 @@ def _report(made: Example) -> None:
 
 
 def _begins(text: str, words: str) -> bool:
-    return any(line.startswith(words) for line in text.splitlines()[:4])
+    return any(line.startswith(words) for line in text.splitlines())
 
 
 def _statement(facts: CloseoutFacts) -> None:

@@ -14,6 +14,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from qa.api.whose import refuse_unclear
 from qa.domain.months import MONTH, month_read
 from qa.models import CollectedPackage
 from qa.sealed_files import package_path
@@ -24,7 +25,7 @@ from repairs.api.doors import Doors
 from repairs.api.paging import CursorPages
 from repairs.api.questions import KnownQuestions
 from repairs.api.strict import StrictSerializer, read
-from repairs.domain.problem import Fault, Refused, malformed
+from repairs.domain.problem import Refused
 from repairs.domain.roles import OFFICE, Role
 
 _KEEPERS = OFFICE | {Role.CLIENT}
@@ -85,11 +86,8 @@ class CollectionListView(KnownQuestions, ListAPIView):
     def post(self, request: Request) -> Response:
         """Ask for one package of all that is closed of an order, or of a customer in a month."""
         sent, account, now = read(CollectionIn, request), caller(request), timezone.now()
-        by_month = sent.get("customer") is not None and sent.get("month") is not None
-        if (sent.get("work_order") is not None) == by_month:
-            expected = "a work_order, or customer and month together"
-            raise malformed(Fault("work_order", ", ".join(sent) or "nothing", expected))
-        if by_month:
+        refuse_unclear(sent)
+        if sent.get("work_order") is None:
             customer = get_object_or_404(visible_customers(account), code=sent["customer"])
             month = month_read(sent["month"])
             row = collect_month(customer=customer, month=month, by=account, now=now)

@@ -14,6 +14,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from qa.api.whose import refuse_unclear
 from qa.closeout.report.statement import statement_pdf
 from qa.closeout.statement import statement_csv
 from qa.domain.manifest import safe_name
@@ -94,9 +95,7 @@ class _Asked(KnownQuestions, APIView):
     def made(self, request: Request) -> Statement:
         """Return the statement that is asked for, of what the account may see."""
         asked, now = request.query_params, timezone.now()
-        if set(asked) not in ({"customer", "month"}, {"work_order"}):
-            expected = "a work_order, or customer and month together"
-            raise malformed(Fault("work_order", ", ".join(sorted(asked)) or "nothing", expected))
+        refuse_unclear(asked)
         if "work_order" in asked:
             order_id = _id(asked["work_order"])
             if order_id is None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from qa.domain.closeout import CloseoutFacts
+from repairs.domain.natural import natural
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,10 +77,11 @@ class IndexLine:
 
 def index(members: Sequence[Member]) -> tuple[IndexLine, ...]:
     """Return one line a repair, sorted by pipe, then by where in it, then by attempt."""
-    lines = (_line(member) for member in members)
-    return tuple(
-        sorted(lines, key=lambda each: (each.run_ref, each.defect_m, each.repair_ref, each.attempt))
-    )
+    return tuple(sorted(map(_line, members), key=_by_pipe))
+
+
+def _by_pipe(line: IndexLine) -> tuple[object, ...]:
+    return natural(line.run_ref), line.defect_m, natural(line.repair_ref), line.attempt
 
 
 def _line(member: Member) -> IndexLine:

@@ -1,5 +1,6 @@
 """Two versions of a contract's set side by side: what was added, taken out, changed."""
 
+import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -36,7 +37,7 @@ class Difference:
             return f"{self.part} {self.name}: taken out"
         if self.of_source_only:
             return f"{self.part} {self.name}: same value, another source"
-        return f"{self.part} {self.name}: {_short(self.before)} becomes {_short(self.after)}"
+        return f"{self.part} {self.name}: {_changed(self.before, self.after)}"
 
 
 def compare(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[Difference, ...]:
@@ -81,7 +82,25 @@ def _parted(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[tuple[st
             yield name, old.get(name), new.get(name)
 
 
+def _changed(before: Any, after: Any) -> str:
+    """Say a value by itself, and of a row the columns that differ, its source left out."""
+    if not (isinstance(before, Mapping) and isinstance(after, Mapping)):
+        return f"{_short(before)} becomes {_short(after)}"
+    found = []
+    for name, old, new in _parted(before, after):
+        # A limit's value needs no name: that of the limit stands before it.
+        column = "" if name == "value" else f"{name.replace('_', ' ')} "
+        if name != "source":
+            found.append(f"{column}{_short(old)} becomes {_short(new)}")
+    return "; ".join(found)
+
+
 def _short(value: Any) -> str:
-    """Return the value of a limit by itself, and anything else as it is."""
-    shown = value["value"] if isinstance(value, Mapping) and "value" in value else value
-    return str(shown)
+    """Return a value as a person writes it down."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, Mapping):
+        return _short(value["value"]) if "value" in value else json.dumps(value, default=str)
+    if isinstance(value, list | tuple):
+        return ", ".join(map(_short, value)) or "(nothing)"
+    return "(nothing)" if value in (None, "") else str(value)

@@ -26,7 +26,10 @@ def _joined(*parts: str) -> str:
 
 _SAY: Mapping[EventKind, Say] = {
     EventKind.ASSIGNED: lambda d: f"Assigned to crew {d.get('crew', '')}",
-    EventKind.UNASSIGNED: lambda d: f"Taken back: {d.get('reason', '')}",
+    EventKind.UNASSIGNED: lambda d: (
+        f"Taken back from {'crew ' + str(d['crew']) if d.get('crew') else 'the crew'}: "
+        f"{d.get('reason') or 'no reason given'}"
+    ),
     EventKind.LOADED_OUT: lambda d: _joined(
         f"Truck loaded, packer {d.get('packer', 'not named')}",
         f"kit lot {d['kit_lot']}" if d.get("kit_lot") else "",

@@ -8,6 +8,8 @@ MONTH = r"^(?!0000)[0-9]{4}-(0[1-9]|1[0-2])$"
 
 _LAST_PLACE = timezone(timedelta(hours=-12))
 """No place on Earth begins its days later."""
+_FIRST_PLACE = timezone(timedelta(hours=14))
+"""No place on Earth begins its days sooner."""
 _SLACK = timedelta(days=1)
 """No place's calendar is further from UTC than this."""
 _LONGEST = timedelta(days=31)
@@ -27,6 +29,11 @@ def month_at(moment: datetime, time_zone: str) -> date:
 def month_over(month: date, *, now: datetime) -> bool:
     """Return whether the month is over wherever a pipe may lie."""
     return now.astimezone(_LAST_PLACE).date().replace(day=1) > month
+
+
+def month_begun(month: date, *, now: datetime) -> bool:
+    """Return whether the month has begun somewhere a pipe may lie."""
+    return now.astimezone(_FIRST_PLACE).date() >= month
 
 
 def reach_of(month: date) -> tuple[datetime, datetime]:

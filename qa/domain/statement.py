@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from qa.domain.closeout import Paper, QuantityFact
 from qa.domain.collection import Collection, Member
 from qa.domain.months import month_at
+from repairs.domain.natural import natural
 
 ACCEPTED = "accepted"
 ANSWERS = {ACCEPTED: "accepted", "returned": "returned", "": "not answered yet"}
@@ -125,7 +126,9 @@ def answer_in(closed: ClosedAttempt, month: date) -> str | None:
 
 def statement(whose: StatementOf, lines: Iterable[StatementLine]) -> Statement:
     """Return the statement of lines, each part sorted by pipe."""
-    given = sorted(lines, key=lambda each: (each.run_ref, each.repair_ref, each.attempt))
+    given = sorted(
+        lines, key=lambda each: (natural(each.run_ref), natural(each.repair_ref), each.attempt)
+    )
     accepted = tuple(each for each in given if each.answer == ACCEPTED)
     rest = tuple(each for each in given if each.answer != ACCEPTED)
     return Statement(whose, accepted, rest, sums(accepted), sums(rest))

@@ -11,7 +11,9 @@ from dataclasses import astuple, dataclass, fields
 from datetime import datetime
 
 from qa.domain.spreadsheet_text import inert
+from repairs.domain.event_order import moment_of
 from repairs.domain.field_event import Event, EventKind
+from repairs.domain.natural import natural
 from repairs.domain.progress import Progress, sleeve_of
 
 LOTS = ("kit_lot", "lot_a", "lot_b")
@@ -19,7 +21,10 @@ LOTS = ("kit_lot", "lot_a", "lot_b")
 
 @dataclass(frozen=True, slots=True)
 class Used:
-    """One mixing: which lots went into which sleeve, when, and where it then lay."""
+    """One mixing: which lots went into which sleeve, when, and where it then lay.
+
+    `mixed_at` is the best estimate of the true time, as the pages and the report have it.
+    """
 
     attempt: int
     sleeve: int
@@ -34,7 +39,10 @@ class Used:
 
 @dataclass(frozen=True, slots=True)
 class LetterLine:
-    """One line of a recall list: all that the letter to an owner needs."""
+    """One line of a recall list: all that the letter to an owner needs.
+
+    `mixed_at` is UTC; `mixed_at_site` is the same instant on the clock of the site.
+    """
 
     customer: str
     customer_email: str
@@ -47,10 +55,12 @@ class LetterLine:
     sleeve: int
     datum: str
     distance_m: str
+    distance_ft: str
     kit_lot: str
     lot_a: str
     lot_b: str
     mixed_at: str
+    mixed_at_site: str
     crew: str
     state: str
     package: str
@@ -81,9 +91,13 @@ def recall_csv(lines: Sequence[LetterLine]) -> bytes:
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow([each.name for each in fields(LetterLine)])
-    for line in sorted(lines, key=lambda each: (each.customer, each.run, each.repair)):
+    for line in sorted(lines, key=_by_owner):
         writer.writerow([inert(str(value)) for value in astuple(line)])
     return text.getvalue().encode()
+
+
+def _by_owner(line: LetterLine) -> tuple[object, ...]:
+    return line.customer, natural(line.run), natural(line.repair), line.attempt
 
 
 def _used(progress: Progress, mixing: Event, later: Sequence[Event]) -> Used:
@@ -98,7 +112,7 @@ def _used(progress: Progress, mixing: Event, later: Sequence[Event]) -> Used:
         kit_lot=str(mixing.data.get("kit_lot", "")),
         lot_a=str(mixing.data.get("lot_a", "")),
         lot_b=str(mixing.data.get("lot_b", "")),
-        mixed_at=mixing.device_time,
+        mixed_at=moment_of(mixing).best,
         placed_at_m=None if distance is None else float(distance),
         withdrawn=withdrawn is not None,
         thrown_away=again is not None and again.data.get("new_batch") is True and placed is None,

@@ -1,6 +1,6 @@
 """What was installed and what was measured, as a package tells it."""
 
-import dataclasses
+from collections.abc import Mapping
 from datetime import UTC, datetime
 
 from qa.domain.closeout import (
@@ -12,7 +12,7 @@ from qa.domain.closeout import (
     WorkingTimeFact,
 )
 from qa.domain.event_words import say
-from qa.domain.repair_facts import RepairFacts
+from qa.domain.repair_facts import Laid, LotFacts, RepairFacts
 from qa.domain.rules.place import from_datum
 from qa.handover.proof import verdict_word
 from qa.models import Closing
@@ -25,19 +25,19 @@ LATE_AFTER_S = 3600.0
 """A step received this long after it happened is marked as reported late."""
 
 
-def sleeves(facts: RepairFacts) -> tuple[SleeveFact, ...]:
+def sleeves(laid: Laid, lots: Mapping[str, LotFacts]) -> tuple[SleeveFact, ...]:
     """Return the sleeves that were placed, as they lie, measured from the datum."""
-    if facts.prescribed is None:
+    if laid.prescribed is None:
         return ()
-    half = facts.prescribed.sleeve_length_m / 2
+    half = laid.prescribed.sleeve_length_m / 2
     found = []
-    for each in facts.sleeves or (facts,):
+    for each in laid.sleeves or (laid,):
         placed = each.progress.event(EventKind.PLACED)
         mixing = each.progress.event(EventKind.MIXING_STARTED)
-        centre = None if placed is None else from_datum(facts, placed, "distance_m")
+        centre = None if placed is None else from_datum(laid, placed, "distance_m")
         if mixing is None or centre is None:
             continue
-        lot = facts.lots.get(str(mixing.data["kit_lot"]))
+        lot = lots.get(str(mixing.data["kit_lot"]))
         found.append(
             SleeveFact(
                 start_m=round(centre - half, 3),
@@ -51,17 +51,20 @@ def sleeves(facts: RepairFacts) -> tuple[SleeveFact, ...]:
 
 
 def timeline(facts: RepairFacts, replaced: tuple[Event, ...]) -> tuple[StepFact, ...]:
-    """Return every reported step, those that a correction replaced or took back among them."""
-    steps = [step(event) for event in facts.progress.steps]
+    """Return every reported step, those that a correction replaced or took back among them.
+
+    A step that was carried on from an earlier attempt says so in its note.
+    """
+    steps = [step(event, facts.attempt) for event in facts.progress.steps]
     steps += [
-        dataclasses.replace(step(event), note="Replaced or taken back by a correction.")
-        for event in replaced
+        step(event, facts.attempt, "Replaced or taken back by a correction.") for event in replaced
     ]
     return tuple(sorted(steps, key=lambda each: (each.at, each.kind)))
 
 
-def step(event: Event) -> StepFact:
-    """Return one reported event in a client's words."""
+def step(event: Event, attempt: int, note: str = "") -> StepFact:
+    """Return one reported event in a client's words, as attempt `attempt` tells it."""
+    earlier = "" if event.attempt == attempt else f"Attempt {event.attempt}."
     moment = moment_of(event)
     late_s = (event.received_at - moment.latest).total_seconds()
     return StepFact(
@@ -70,7 +73,7 @@ def step(event: Event) -> StepFact:
         at=moment.best,
         device=event.device,
         reported_late=late_s > LATE_AFTER_S,
-        note=str(event.data.get("note", "")),
+        note=" ".join(filter(None, (earlier, note or str(event.data.get("note", ""))))),
     )
 
 

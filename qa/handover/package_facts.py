@@ -18,13 +18,13 @@ from qa.domain.closeout import (
 )
 from qa.domain.evidence_kind import EvidenceKind, media_of
 from qa.domain.history import Checkpoint
-from qa.facts import evidence_of, facts_of, standing_prescription
+from qa.facts import evidence_of, facts_of, prescribed_of
 from qa.handover import counted, installed, proof
 from qa.models import Closing
 from qa.sealed_files import path_of
 from repairs.domain.defect_codes import meaning_of
 from repairs.models import AccessPoint, Prescription, Repair
-from repairs.selectors import standing_steps_of
+from repairs.selectors import prescription_mixed_under, standing_steps_of
 
 CAUTIONS = (
     (
@@ -56,18 +56,20 @@ def closeout_facts(closing: Closing, checkpoint: Checkpoint | None = None) -> Cl
     """Return what the package says: the attempt as it stood at the moment of closing."""
     repair = closing.repair
     facts = facts_of(repair, attempt=closing.attempt, now=closing.closed_at)
+    contract = repair.work_order.requirement_set
     standing = standing_steps_of(repair, attempt=closing.attempt, received_until=closing.closed_at)
-    prescription = standing_prescription(repair, attempt=closing.attempt, since=standing.since)
+    prescription = prescription_mixed_under(repair, attempt=closing.attempt, since=standing.since)
     if prescription is None or prescription.result is None:
         raise ValueError(f"{repair.ref} was closed without a prescription")
     window, recorded = prescription.result["window"], proof.recorders(closing)
+    laid = counted.laid(repair, facts.progress, prescribed_of(prescription, facts.limits))
     return CloseoutFacts(
         repair=_repair(repair, closing.attempt),
         run=_run(repair),
         site=SiteFact(repair.run.site.ref, repair.run.site.street, repair.run.site.time_zone),
         crew=_crew(repair, closing.attempt, standing.since),
         prescription=_prescription(prescription),
-        sleeves=installed.sleeves(facts),
+        sleeves=installed.sleeves(laid, facts.lots),
         timeline=installed.timeline(facts, standing.replaced),
         cure=installed.cure(facts),
         working_time=installed.working_time_kept(facts),
@@ -79,7 +81,7 @@ def closeout_facts(closing: Closing, checkpoint: Checkpoint | None = None) -> Cl
         evidence=proof.evidence(closing),
         requirements=tuple(proof.requirement(row, recorded) for row in closing.verdicts),
         nonconformances=proof.nonconformances(closing, facts),
-        quantities=counted.quantities_in(facts, repair.work_order.requirement_set.pay),
+        quantities=counted.counted(laid, {each.kind for each in facts.evidence}, contract.pay),
         closed_at=closing.closed_at,
         closed_by=ClosedByFact(closing.closed_by.display_name, closing.closed_by.role),
         contractor_name=settings.CONTRACTOR_NAME,

@@ -86,7 +86,7 @@ def _packages(account: Account, state: str) -> QuerySet[CloseoutPackage]:
 def _to_decide(row: Nonconformance) -> ToDecide:
     zone = row.repair.run.site.time_zone
     return ToDecide(
-        str(row.repair_id), row.repair.ref, sentence(row.words), moment(row.opened_at, zone)
+        str(row.repair_id), row.repair.ref, sentence(row.words, zone), moment(row.opened_at, zone)
     )
 
 

@@ -8,14 +8,22 @@ from typing import Any
 from django import forms
 from django.template.defaultfilters import filesizeformat
 
+from dispatch.pages.hours import usual_zone
 from qa.domain.months import MONTH, month_read
 from qa.models import CollectedPackage
 from qa.pages.package_share import LinkLine, link_lines
-from qa.selectors import visible_collections, visible_customers, visible_orders, visible_packages
+from qa.selectors import (
+    visible_collections,
+    visible_customers,
+    visible_orders,
+    visible_packages,
+    zones_of,
+)
 from qa.services.collect import collect_month, collect_order, collecting_percent
 from repairs.domain.problem import Refused
 from repairs.domain.roles import Role
 from repairs.models import Account, Customer, WorkOrder
+from repairs.pages.clock_words import moment
 from repairs.pages.doors import BOARD
 
 COLLECTORS = BOARD | {Role.CLIENT}
@@ -129,15 +137,17 @@ def _customer(account: Account, code: str) -> Customer:
 
 def _line(row: CollectedPackage, now: datetime) -> CollectedLine:
     ready = row.ready_at is not None
+    # Its repairs may lie in several zones: their owner's usual one is everybody's guess.
+    zone = usual_zone(zones_of(row.customer))
     return CollectedLine(
         id=str(row.pk),
         of=str(row.members["of"]),
         customer=row.customer.name,
-        asked=f"{row.requested_at:%Y-%m-%d %H:%M} UTC",
+        asked=moment(row.requested_at, zone),
         packages=len(row.members["packages"]),
         not_closed=tuple(row.members["not_closed"]),
         ready=ready,
         percent=100 if ready else collecting_percent(row),
         size=filesizeformat(row.size_bytes or 0),
-        links=link_lines(row.links.all(), zone="UTC", now=now),
+        links=link_lines(row.links.all(), zone=zone, now=now),
     )

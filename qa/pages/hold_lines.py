@@ -11,7 +11,6 @@ from qa.pages.verdict_lines import sentence
 from repairs.domain.field_event import EventKind
 from repairs.pages.marks import mark_of
 
-
 AHEAD = "ahead"
 """The word of a hold point that only the clock decides."""
 
@@ -27,11 +26,13 @@ class HoldLine:
     settle: str
 
 
-def hold_lines(facts: RepairFacts, *, now: datetime) -> dict[EventKind, tuple[HoldLine, ...]]:
+def hold_lines(
+    facts: RepairFacts, zone: str, *, now: datetime
+) -> dict[EventKind, tuple[HoldLine, ...]]:
     """Return the hold points still ahead, by the step they stand before."""
     found: dict[EventKind, tuple[HoldLine, ...]] = {}
     for point in ahead(facts, now):
-        found[point.step] = (*found.get(point.step, ()), _hold(point))
+        found[point.step] = (*found.get(point.step, ()), _hold(point, zone))
     return found
 
 
@@ -41,13 +42,10 @@ def too_late(line: HoldLine) -> HoldLine:
     return replace(line, settle=settle)
 
 
-def _hold(point: HoldPoint) -> HoldLine:
+def _hold(point: HoldPoint, zone: str) -> HoldLine:
     verdict = point.verdict
     if verdict.outcome is Outcome.INCOMPLETE and point.requirement in BY_THE_CLOCK:
-        return HoldLine(
-            point.title, AHEAD, mark_of("ordered"), BY_THE_CLOCK[point.requirement], ""
-        )
+        return HoldLine(point.title, AHEAD, mark_of("ordered"), BY_THE_CLOCK[point.requirement], "")
     word = verdict.outcome.value
-    return HoldLine(
-        point.title, word, mark_of(word), sentence(verdict.reason), sentence(verdict.settle)
-    )
+    reason, settle = (sentence(words, zone) for words in (verdict.reason, verdict.settle))
+    return HoldLine(point.title, word, mark_of(word), reason, settle)

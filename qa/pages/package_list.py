@@ -127,7 +127,7 @@ def state_of(row: CloseoutPackage) -> str:
 def package_line(row: CloseoutPackage) -> PackageLine:
     """Return a package as the list shows it."""
     closing, repair = row.closing, row.closing.repair
-    state = state_of(row)
+    state, zone = state_of(row), repair.run.site.time_zone
     return PackageLine(
         id=str(row.pk),
         ref=repair.ref,
@@ -136,8 +136,8 @@ def package_line(row: CloseoutPackage) -> PackageLine:
         street=repair.run.site.street,
         order=repair.work_order.number,
         customer=repair.work_order.customer.name,
-        closed=moment(closing.closed_at, repair.run.site.time_zone),
+        closed=moment(closing.closed_at, zone),
         state=state,
         mark=mark_of(state),
-        waived=sum(verdict_line(each).waived for each in closing.verdicts),
+        waived=sum(verdict_line(each, zone).waived for each in closing.verdicts),
     )

@@ -81,7 +81,7 @@ class PackageSheet:
 def package_sheet(package: CloseoutPackage) -> PackageSheet:
     """Gather the sheet of a package."""
     closing, repair = package.closing, package.closing.repair
-    until = answer_by(package)
+    until, zone = answer_by(package), repair.run.site.time_zone
     ready = package.ready_at is not None
     evidence = evidence_of(repair, attempt=closing.attempt, now=closing.closed_at)
     kinds = [(row.file_name, row.title or row.kind.replace("_", " ")) for row in evidence]
@@ -95,21 +95,21 @@ def package_sheet(package: CloseoutPackage) -> PackageSheet:
         ready=ready,
         percent=100 if ready else progress_percent(dedupe_key=f"{BUILD_PACKAGE}:{package.pk}"),
         closed_by=closing.closed_by.display_name,
-        verdicts=open_ones_first(verdict_line(row) for row in closing.verdicts),
+        verdicts=open_ones_first(verdict_line(row, zone) for row in closing.verdicts),
         decided=_decided(package),
         found_since=_found_since(package),
         contents=(*CONTENTS, *kinds),
         answered=_answered(package),
-        answer_by=moment(until, repair.run.site.time_zone) if until else "",
+        answer_by=moment(until, zone) if until else "",
     )
 
 
 def _decided(package: CloseoutPackage) -> tuple[str, ...]:
     """Return the nonconformances of the attempt as the package itself prints them."""
-    closing = package.closing
+    closing, zone = package.closing, package.closing.repair.run.site.time_zone
     return tuple(
         (f"Attempt {row.attempt}: " if row.attempt != closing.attempt else "")
-        + sentence(row.words)
+        + sentence(row.words, zone)
         + " Decided: "
         + sentence(
             ": ".join(filter(None, (row.disposition + row.accepted_words, row.disposition_reason)))
@@ -123,7 +123,7 @@ def _decided(package: CloseoutPackage) -> tuple[str, ...]:
 def _found_since(package: CloseoutPackage) -> tuple[str, ...]:
     zone = package.closing.repair.run.site.time_zone
     return tuple(
-        f"{moment(row.opened_at, zone)}: {sentence(row.words)}"
+        f"{moment(row.opened_at, zone)}: {sentence(row.words, zone)}"
         for row in found_since(package.closing)
     )
 
@@ -132,8 +132,8 @@ def _answered(package: CloseoutPackage) -> Answered | None:
     answer: ClientAnswer | None = getattr(package, "client_answer", None)
     if answer is None:
         return None
-    titles = {row["code"]: verdict_line(row).title for row in package.closing.verdicts}
     zone = package.closing.repair.run.site.time_zone
+    titles = {row["code"]: verdict_line(row, zone).title for row in package.closing.verdicts}
     return Answered(
         word=answer.answer,
         by=answer.answered_by.display_name,

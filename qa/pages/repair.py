@@ -78,7 +78,8 @@ class _Shown(DoorPage):
             try:
                 do(form.cleaned_data)
             except Refused as refused:
-                wrong, status = reasons_of(refused), refused.status
+                wrong = reasons_of(refused, repair.run.site.time_zone)
+                status = refused.status
             else:
                 return redirect(f"/repairs/{repair.pk}#review")
         repair.refresh_from_db()
@@ -150,14 +151,14 @@ class DonePage(_Sent):
         return self._act(request, repair, "done", DoneForm, do)
 
 
-def reasons_of(refused: Refused) -> tuple[str, ...]:
-    """Return each reason of a refusal as a sentence of its own; what is met is none."""
+def reasons_of(refused: Refused, zone: str) -> tuple[str, ...]:
+    """Return each reason of a refusal as a sentence on the site's clock; what is met is none."""
     found = [
         f"{row['title']}: {row['reason']}" if "title" in row else f"To be decided: {row['reason']}"
         for row in refused.reasons
         if not row.get("closes")
     ]
-    return tuple(sentence(words) for words in found or [refused.detail])
+    return tuple(sentence(words, zone) for words in found or [refused.detail])
 
 
 def _attempt(asked: str, repair: Repair) -> int:

@@ -8,6 +8,7 @@ from uuid import UUID
 from django.template.defaultfilters import filesizeformat
 
 from qa.domain.event_words import say
+from qa.domain.site_clock import with_site_clock
 from qa.evidence_files import has_preview, shown_remarks
 from qa.models import Evidence, Nonconformance
 from qa.pages.verdict_lines import sentence
@@ -94,7 +95,10 @@ def _step(event: Event, gone: Collection[UUID], zone: str, now: datetime) -> Ste
         earliest, latest = (hour(each, zone, now=now) for each in (at.earliest, at.latest))
         remarks.append(f"between {earliest} and {latest}, by an unsure clock")
     return StepLine(
-        hour(at.best, zone, now=now), say(event), str(event.data.get("note", "")), tuple(remarks)
+        hour(at.best, zone, now=now),
+        with_site_clock(say(event), zone),
+        str(event.data.get("note", "")),
+        tuple(remarks),
     )
 
 
@@ -158,7 +162,7 @@ def _nonconformance(
     else:
         state, mark = "to be decided", "cross"
     return NonconformanceLine(
-        (f"Attempt {row.attempt}: " if row.attempt != attempt else "") + sentence(row.words),
+        (f"Attempt {row.attempt}: " if row.attempt != attempt else "") + sentence(row.words, zone),
         state,
         mark,
         moment(row.opened_at, zone),

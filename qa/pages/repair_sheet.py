@@ -111,7 +111,7 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
     facts = facts_of(repair, attempt=attempt, now=now) if street else None
     # With several sleeves the step that comes next is of the first one not let go.
     facts = facts and next((each for each in facts.sleeves if not _let_go(each)), facts)
-    holds = {} if facts is None else hold_lines(facts, now=now)
+    holds = {} if facts is None else hold_lines(facts, zone, now=now)
     # After a return, what was done in the pipe before may still stand.
     place = None if facts is None else place_in(frozenset(facts.progress.latest))
     now_due, later = _due(holds, place)
@@ -180,9 +180,10 @@ def _is_next(place: Place, kind: EventKind) -> bool:
 def _verdicts(
     repair: Repair, progress: Progress, closed: Closing | None, now: datetime
 ) -> tuple[VerdictLine, ...]:
+    zone = repair.run.site.time_zone
     # What was judged at closing stands, whatever came in later.
     if closed is not None:
-        return tuple(verdict_line(row) for row in closed.verdicts)
+        return tuple(verdict_line(row, zone) for row in closed.verdicts)
     judged = verdicts_of(repair, attempt=progress.attempt, now=now)
     ahead_of = {
         code
@@ -190,7 +191,7 @@ def _verdicts(
         if progress.event(step) is None
         for code in codes
     }
-    lines = (verdict_line(verdict_json(each)) for each in judged)
+    lines = (verdict_line(verdict_json(each), zone) for each in judged)
     return tuple(
         replace(line, settle=BY_THE_CLOCK.get(line.code, line.settle))
         if line.code in ahead_of and line.word == Outcome.INCOMPLETE

@@ -1,21 +1,23 @@
 """A customer's statement of a month as a page: what is to pay, and apart what is not."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from urllib.parse import urlencode
 
 from django import forms
 from django.http import Http404, HttpRequest, HttpResponse
 from django.utils import timezone
 
+from dispatch.pages.hours import usual_zone
 from qa.domain.closeout import QuantityFact
-from qa.domain.months import MONTH, month_read
+from qa.domain.months import MONTH, month_begun, month_read
 from qa.domain.statement import ANSWERS, Statement, StatementLine
 from qa.pages.package_list import READERS
-from qa.selectors import visible_customers
+from qa.selectors import visible_customers, zones_of
 from qa.statements import month_statement
 from repairs.domain.roles import Role
 from repairs.models import Account, Customer
+from repairs.pages.clock_words import moment
 from repairs.pages.doors import DoorPage, PageDoors, show
 from repairs.pages.marks import mark_of
 
@@ -126,7 +128,7 @@ def _sheet(customer: Customer, month: str, now: datetime) -> Sheet:
         of=month,
         customer=customer.name,
         over=made.whose.stands_at is None,
-        stands=_stands(made),
+        stands=_stands(made, month_read(month), usual_zone(zones_of(customer))),
         accepted=tuple(map(_line, made.accepted)),
         not_accepted=tuple(map(_line, made.not_accepted)),
         to_pay=_amounts(made.to_pay),
@@ -135,11 +137,13 @@ def _sheet(customer: Customer, month: str, now: datetime) -> Sheet:
     )
 
 
-def _stands(made: Statement) -> str:
+def _stands(made: Statement, month: date, zone: str) -> str:
     at = made.whose.stands_at
     if at is None:
         return "The month is over: this does not change any more."
-    return f"The month is not over: this is as of {at:%Y-%m-%d %H:%M} UTC."
+    if not month_begun(month, now=at):
+        return "The month has not begun: there is nothing to pay yet."
+    return f"The month is not over: this is as of {moment(at, zone)}."
 
 
 def _line(line: StatementLine) -> Line:

@@ -4,7 +4,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from qa.domain.as_sentence import as_sentence
 from qa.domain.requirement import RULES
+from qa.domain.site_clock import with_site_clock
 from repairs.pages.marks import mark_of
 
 _ORDER = ("not met", "cannot tell", "incomplete", "waived", "judged", "met")
@@ -42,8 +44,8 @@ class VerdictLine:
         return self.word not in _CLOSES
 
 
-def verdict_line(row: Mapping[str, Any]) -> VerdictLine:
-    """Return the line of a verdict as it is stored with a closing."""
+def verdict_line(row: Mapping[str, Any], zone: str) -> VerdictLine:
+    """Return the line of a verdict as it is stored with a closing, on the clock of its site."""
     code, outcome = str(row["code"]), str(row["outcome"])
     waiver: Mapping[str, str] = row.get("waiver") or {}
     judgement: Mapping[str, str] = row.get("judgement") or {}
@@ -56,21 +58,17 @@ def verdict_line(row: Mapping[str, Any]) -> VerdictLine:
         title=str(row.get("title") or RULES[code][0]),
         word=word,
         mark=mark_of(word),
-        reason=sentence(str(row.get("reason", ""))),
-        settle="" if word in _CLOSES else sentence(str(row.get("settle", ""))),
+        reason=sentence(str(row.get("reason", "")), zone),
+        settle="" if word in _CLOSES else sentence(str(row.get("settle", "")), zone),
         found=outcome,
         waived_by=f"{said['name']}, {said['role']}" if said else "",
         waived_why=str(said.get("reason", "")),
     )
 
 
-def sentence(words: str) -> str:
-    """Return a rule's words as a sentence: a capital first, one full stop last."""
-    plain = words.strip()
-    if not plain:
-        return ""
-    stop = "" if plain.endswith((".", "!", "?")) else "."
-    return f"{plain[0].upper()}{plain[1:]}{stop}"
+def sentence(words: str, zone: str = "") -> str:
+    """Return a rule's words as a sentence; with a `zone`, its instants are on that clock."""
+    return as_sentence(with_site_clock(words, zone) if zone else words)
 
 
 def open_ones_first(lines: Iterable[VerdictLine]) -> tuple[VerdictLine, ...]:

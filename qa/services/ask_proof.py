@@ -11,6 +11,7 @@ from dispatch.services.reminder_sources import Asked, reminder_source
 from qa.answers import answer_of, unanswered_of
 from qa.domain.reminders_proof import TABLE, ProofFacts, Rework
 from qa.domain.requirement import Judged
+from qa.domain.site_clock import with_site_clock
 from qa.domain.verdict import Outcome
 from qa.selectors import verdicts_of
 from repairs.domain.event_order import moment_of
@@ -72,15 +73,16 @@ def _facts(repair: Repair, now: datetime) -> ProofFacts:
         missing=tuple(each.title.lower() for each in missing),
         unanswered=unanswered_of(repair),
         answer=answer_of(repair),
-        rework=_rework(progress),
+        rework=_rework(progress, repair.run.site.time_zone),
     )
 
 
-def _rework(progress: Progress) -> Rework | None:
+def _rework(progress: Progress, zone: str) -> Rework | None:
     ordered = progress.event(EventKind.REWORK_ORDERED)
     if ordered is None or progress.stage is not Stage.REWORK:
         return None
-    return Rework(ordered.device_time, str(ordered.data.get("words", "")))
+    words = with_site_clock(str(ordered.data.get("words", "")), zone)
+    return Rework(ordered.device_time, words)
 
 
 def _ready_to_mix_at(progress: Progress) -> datetime | None:

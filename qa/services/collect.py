@@ -22,6 +22,7 @@ from qa.models import CloseoutPackage, CollectedPackage
 from qa.sealed_files import keep, package_path
 from qa.services.seal_package import seal_of
 from qa.services.tell_client import tell_client
+from repairs.domain.natural import natural
 from repairs.domain.problem import Refused
 from repairs.models import Account, Customer, Repair, WorkOrder
 
@@ -35,7 +36,7 @@ def collect_order(*, work_order: WorkOrder, by: Account, now: datetime) -> Colle
     ready = _ready().filter(closing__repair__work_order=work_order)
     closed = set(ready.values_list("closing__repair_id", flat=True))
     repairs = Repair.objects.filter(work_order=work_order).exclude(pk__in=closed)
-    open_ones = sorted(repairs.values_list("ref", flat=True))
+    open_ones = sorted(repairs.values_list("ref", flat=True), key=natural)
     row = CollectedPackage(
         customer=work_order.customer, work_order=work_order, requested_by=by, requested_at=now
     )

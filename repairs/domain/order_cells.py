@@ -28,6 +28,7 @@ class Cells:
         self.cells = {str(name).strip().lower(): value for name, value in cells.items()}
         self.faults: list[Fault] = []
         self.asked: set[str] = set()
+        self.sent_as: dict[str, str] = {}
 
     def raw(self, name: str) -> str:
         """Return the cell as text; empty when it is not there."""
@@ -82,9 +83,10 @@ class Cells:
         expected = f"one column of {', '.join(f'{name}_{unit}' for unit in units)}"
         if len(given) != 1:
             if given or required:
-                self.fault(f"{name}_{units[0]}", f"{len(given)} columns filled", expected)
+                field = f"{name}_{given[0] if given else units[0]}"
+                self.fault(field, f"{len(given)} columns filled", expected)
             return None
-        column = f"{name}_{given[0]}"
+        column = self.sent_as[name] = f"{name}_{given[0]}"
         unit = _UNIT_WORDS.get(given[0], given[0])
         try:
             value = parse(float(self.raw(column)), unit, dimension)
@@ -96,6 +98,10 @@ class Cells:
             self.fault(column, self.raw(column), f"a value from {told}")
             return None
         return value
+
+    def column(self, name: str) -> str:
+        """Return the column in which a quantity was sent: ``length_ft``."""
+        return self.sent_as[name]
 
     def yes_no(self, name: str) -> bool | None:
         """Return yes or no, or None where nothing stands."""

@@ -5,6 +5,7 @@ from datetime import date, datetime
 
 from repairs.domain.problem import Fault
 from repairs.domain.straight_line import PIPE_SHARE, PIPE_SLACK_M, too_far_apart
+from repairs.domain.units import Dimension, words
 
 
 def datum_fault(field: str, datum: str, ends: tuple[str, str]) -> Fault | None:
@@ -18,7 +19,7 @@ def distance_fault(field: str, distance_m: float, length_m: float) -> Fault | No
     """Return what is wrong with a defect beyond the end of its run."""
     if distance_m <= length_m:
         return None
-    return Fault(field, f"{distance_m:g} m", f"at most the run's length, {length_m:g} m")
+    return Fault(field, _both(distance_m), f"at most the run's length, {_both(length_m)}")
 
 
 def length_fault(field: str, length_m: float, straight_m: float) -> Fault | None:
@@ -27,7 +28,8 @@ def length_fault(field: str, length_m: float, straight_m: float) -> Fault | None
         return None
     return Fault(
         field,
-        f"{length_m:g} m, and {straight_m:.0f} m in a straight line between the two positions",
+        f"{_both(length_m)}, and {words(straight_m, Dimension.LENGTH, 0)} in a straight line "
+        "between the two positions",
         f"a straight line of at most the pipe's length, {PIPE_SHARE - 1:.0%} and "
         f"{PIPE_SLACK_M:g} m more: is a position wrong, or the length?",
     )
@@ -53,6 +55,11 @@ def filmed_fault(field: str, filmed_on: date | None, today: date) -> Fault | Non
     if filmed_on is None or filmed_on <= today:
         return None
     return Fault(field, filmed_on.isoformat(), "a day that is not in the future")
+
+
+def _both(length_m: float) -> str:
+    """Say a length as any of the columns might have: the file may be in feet."""
+    return words(length_m, Dimension.LENGTH, 2)
 
 
 def told(faults: Iterable[Fault | None]) -> tuple[Fault, ...]:

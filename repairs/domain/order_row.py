@@ -175,10 +175,10 @@ def _checked(r: Cells, fields: Mapping[str, Any], today: date) -> tuple[Fault, .
     if ends[0] and ends[0] == ends[1]:
         faults.append(Fault("downstream", ends[1], "another access point than upstream"))
     if length_m is not None and distance_m is not None:
-        faults.append(distance_fault("distance_m", distance_m, length_m))
+        faults.append(distance_fault(r.column("distance"), distance_m, length_m))
     positions = [fields[f"{end}_{axis}"] for end in _ENDS for axis in ("latitude", "longitude")]
     if length_m is not None and None not in positions:
-        faults.append(length_fault("length_m", length_m, straight_line_m(*positions)))
+        faults.append(length_fault(r.column("length"), length_m, straight_line_m(*positions)))
     return told(faults)
 
 

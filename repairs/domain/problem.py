@@ -1,5 +1,6 @@
 """Why something was refused, in a form every door can answer with."""
 
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -21,14 +22,24 @@ class Fault:
 
 
 def shown(value: Any) -> str:
-    """Return what was sent as a fault shows it: as it would be typed, and not longer than a line.
+    """Return what was sent as a fault shows it, and not longer than a line.
 
-    What cannot be printed is escaped.
+    A text stands in quotes; anything else as JSON has it, as it was sent. What cannot be printed
+    is escaped.
+
+    >>> shown("lunch"), shown({"value": True})
+    ("'lunch'", '{"value": true}')
     """
     if value is None:
         return "nothing"
-    text = repr(value)
+    text = repr(value) if isinstance(value, str) else _json(value)
     return text if len(text) <= _LONGEST_SHOWN else f"{text[: _LONGEST_SHOWN - 1]}…"
+
+
+def _json(value: Any) -> str:
+    """Write a value as JSON, whatever it is; a number, list or object as somebody sent it."""
+    text = json.dumps(value, ensure_ascii=False, default=str)
+    return "".join(each if each.isprintable() else json.dumps(each)[1:-1] for each in text)
 
 
 def refuse(faults: Sequence[Fault]) -> None:

@@ -23,10 +23,11 @@ from qa.models import CollectedPackage
 from qa.sealed_files import package_path
 from qa.services.close import close
 from qa.services.collect import build_collection
-from repairs.models import Account
+from repairs.models import Account, Customer
 from tests.callers import API, signed_in
 from tests.factories import AccountFactory, CustomerFactory, RepairFactory
 from tests.finished_package import a_package
+from tests.page_reader import look
 from tests.proved_repair import ProvedRepair, a_proved_repair, do_due_work
 from tests.qa.closeout_example import example
 
@@ -149,6 +150,45 @@ def test_what_is_collected_must_be_said(dispatcher: Account, body: dict[str, str
 
     assert answer.status_code == 422, answer.json()
     assert "pattern" not in answer.json()["detail"]
+
+
+def test_what_is_not_closed_stands_in_the_order_people_count_in(dispatcher: Account) -> None:
+    """R-6 before R-10, in the answer, on the page and in the statement."""
+    client = AccountFactory(role="client", customer=CustomerFactory(code="TOWN-TWO"))
+    order = a_package(client, "R-1").closing.repair.work_order
+    run = order.repairs.get().run
+    for ref in ("R-11", "R-6", "R-10"):
+        RepairFactory(work_order=order, run=run, ref=ref)
+    office = signed_in(dispatcher)
+
+    told = office.post(PATH, {"work_order": str(order.pk)}).json()
+    statement = office.get(f"{API}/statements", {"work_order": str(order.pk)}).json()
+
+    assert told["not_closed"] == statement["not_closed"] == ["R-6", "R-10", "R-11"]
+    assert "R-6, R-10, R-11" in look(dispatcher, "/packages").text
+
+
+def test_the_index_counts_its_pipes_as_people_do(tmp_path: Path) -> None:
+    """Run 9 before run 10; in a run by the distance."""
+    facts = example(tmp_path, photos=0).facts
+    members = [
+        Member(replace(facts, run=replace(facts.run, ref=ref)), ref, "x.zip", "ab" * 32, 1, "")
+        for ref in ("RUN-10", "RUN-9")
+    ]
+
+    assert [line.run_ref for line in index(members)] == ["RUN-9", "RUN-10"]
+
+
+def test_an_order_is_not_cut_to_a_month(dispatcher: Account, customer: Customer) -> None:
+    """Both together are refused, each field that is one too many by its name; none is ignored."""
+    order = RepairFactory(customer=customer).work_order
+    body = {"work_order": str(order.pk), "customer": customer.code, "month": "2031-03"}
+
+    answer = signed_in(dispatcher).post(PATH, body)
+
+    assert answer.status_code == 422
+    assert [each["field"] for each in answer.json()["errors"]] == ["customer", "month"]
+    assert not CollectedPackage.objects.exists()
 
 
 def test_a_client_collects_only_its_own(client_user: Account) -> None:

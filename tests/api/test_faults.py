@@ -36,7 +36,7 @@ def faults(office: APIClient, route: str, body: dict[str, Any]) -> dict[str, tup
         ("customers", {"code": "A"}, "name", "nothing", "a value"),
         ("customers", {"code": "A", "name": None}, "name", "nothing", "a value"),
         ("customers", {"code": "A", "name": ""}, "name", "''", "text that is not empty"),
-        ("customers", {"code": "A", "name": ["x"]}, "name", "['x']", "text"),
+        ("customers", {"code": "A", "name": ["x"]}, "name", '["x"]', "text"),
         (
             "customers",
             {"code": "A b", "name": "x"},
@@ -78,14 +78,14 @@ def faults(office: APIClient, route: str, body: dict[str, Any]) -> dict[str, tup
             "kit-types",
             {**KIT, "limit": {"value": 8, "unit": "psig"}},
             "limit",
-            "{'value': 8, 'unit': 'psig'}",
+            '{"value": 8, "unit": "psig"}',
             "one of kPa, Pa, bar, mbar, psi",
         ),
         (
             "kit-types",
             {**KIT, "limit": {"value": 0.1, "unit": "psi"}},
             "limit",
-            "{'value': 0.1, 'unit': 'psi'}",
+            '{"value": 0.1, "unit": "psi"}',
             "0.1451 to 145 psi",
         ),
         (

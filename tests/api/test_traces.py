@@ -2,16 +2,25 @@
 
 import csv
 import io
-from datetime import timedelta
+from dataclasses import replace
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from qa.domain.trace import LetterLine, recall_csv
+from qa.domain.site_clock import on_site_clock
+from qa.domain.trace import LetterLine, recall_csv, uses_in
+from qa.models import CloseoutPackage
+from qa.traces import uses_in_repair
+from repairs.domain.event_order import moment_of
+from repairs.domain.field_event import EventKind
+from repairs.domain.progress import fold
+from repairs.selectors import progress_of
 from tests.callers import API, post_event, signed_in, with_token
 from tests.factories import LotFactory, now
 from tests.field_sequence import event, quantity
+from tests.proof_factories import CloseoutPackageFactory, ClosingFactory, FieldEventFactory
 from tests.proved_repair import ProvedRepair, a_planned_repair, do_due_work, report
 
 pytestmark = pytest.mark.django_db
@@ -64,6 +73,64 @@ def test_the_recall_list_has_what_a_letter_needs(done: ProvedRepair) -> None:
     assert (line["run"], line["distance_m"], line["sleeve"]) == (
         done.repair.run.ref, "14.20", "1",
     )  # fmt: skip
+    assert line["distance_ft"] == "46.6"  # 14.20 m / 0.3048 m
+    assert line["mixed_at"].endswith("+00:00")
+    assert line["mixed_at_site"] == on_site_clock(
+        datetime.fromisoformat(line["mixed_at"]), done.repair.run.site.time_zone
+    )
+
+
+def test_the_moment_of_mixing_is_that_of_the_page_and_the_report(done: ProvedRepair) -> None:
+    """A phone ten seconds fast: the corrected best estimate everywhere, not the phone's time."""
+    mixing = progress_of(done.repair).event(EventKind.MIXING_STARTED)
+    assert mixing is not None
+    moved = replace(mixing, offset_low_s=-11.0, offset_high_s=-9.0)
+    progress = fold([moved], attempt=1)
+
+    (used,) = uses_in(progress)
+
+    assert used.mixed_at == moment_of(moved).best == mixing.device_time - timedelta(seconds=10)
+
+
+def test_a_sleeve_that_was_carried_on_names_the_newest_package(done: ProvedRepair) -> None:
+    """Returned for its film, handed over again: attempt 2 tells of attempt 1's sleeve."""
+    office = signed_in(done.dispatcher)
+    for attempt, name in ((1, "first.zip"), (2, "second.zip")):
+        closing = ClosingFactory(repair=done.repair, attempt=attempt)
+        CloseoutPackageFactory(
+            closing=closing, file_name=name, sha256=f"{attempt}" * 64, ready_at=now()
+        )
+
+    answer = office.get(f"{API}/recall-lists?number={done.lot.number}")
+    (line,) = csv.DictReader(io.StringIO(answer.content.decode(), newline=""))
+    (use,) = office.get(f"{API}/repairs/{done.repair.id}/materials").json()
+
+    newest = CloseoutPackage.objects.get(file_name="second.zip")
+    assert (line["package"], line["package_sha256"]) == ("second.zip", "2" * 64)
+    assert (use["attempt"], use["package"]) == (1, str(newest.pk))
+
+
+def test_a_sleeve_that_was_given_up_keeps_its_own_package(done: ProvedRepair) -> None:
+    """Attempt 2 mixed anew: its package tells of its own sleeve only, in its own line."""
+    FieldEventFactory(
+        repair=done.repair, attempt=2, kind="mixing_started",
+        data={"kit_lot": "OTHER", "lot_a": "OA", "lot_b": "OB"},
+    )  # fmt: skip
+    done.repair.attempt = 2
+    done.repair.save()
+    for attempt in (1, 2):
+        CloseoutPackageFactory(
+            closing=ClosingFactory(repair=done.repair, attempt=attempt),
+            file_name=f"{attempt}.zip",
+            ready_at=now(),
+        )
+
+    packages = [
+        (use.used.attempt, use.package.file_name if use.package else "")
+        for use in uses_in_repair(done.repair)
+    ]
+
+    assert packages == [(1, "1.zip"), (2, "2.zip")]
 
 
 def test_a_misread_lot_moves_with_its_correction(done: ProvedRepair) -> None:
@@ -150,7 +217,9 @@ def test_a_spreadsheet_runs_nothing_of_the_list(tmp_path: Path) -> None:
     """A text that begins like a formula gets an apostrophe; owners stand together."""
     del tmp_path
     texts = ["B town", "", "S", "=1+1", "RUN", "R-2", "WO"]
-    rest = ["AP", "1.00", "L", "A", "B", "2031-03-14T07:00+00:00", "crew", "in the pipe", "", ""]
+    there = "2031-03-14 08:00 (UTC+01:00)"
+    mixed = ["2031-03-14T07:00+00:00", there]
+    rest = ["AP", "1.00", "3.3", "L", "A", "B", *mixed, "crew", "in the pipe", "", ""]
     line = LetterLine(*texts, 1, 1, *rest)  # type: ignore[arg-type]
     other = LetterLine(*["A town", *texts[1:]], 1, 1, *rest)  # type: ignore[arg-type]
 

@@ -261,10 +261,31 @@ def test_two_versions_are_told_apart_line_by_line() -> None:
         "requirements entry_on_record: taken out",
         "qualifications first aid: added",
         "requirements their order: "
-        + str([r["code"] for r in before["requirements"] if r["code"] != "entry_on_record"])
+        + ", ".join(r["code"] for r in before["requirements"] if r["code"] != "entry_on_record")
         + " becomes "
-        + str([r["code"] for r in after["requirements"]]),
+        + ", ".join(r["code"] for r in after["requirements"]),
     ]
+
+
+def test_of_a_changed_row_only_the_columns_that_differ_are_said() -> None:
+    """A row has ten columns; nobody finds the one that changed in two of them printed whole."""
+    before = example_sets()["strict_municipal"]
+    after = changed("strict_municipal")
+    row = after["pay"][0]
+    rounded = row["rounding"]
+    row["rounding"] = "up" if rounded != "up" else "down"
+    row["source"] = "our contract, section 9"
+    asked = next(r for r in after["requirements"] if r["code"] == "hold_test")
+    asked["waived_by"] = ["engineer", "inspector"]
+    was = next(r for r in before["requirements"] if r["code"] == "hold_test").get("waived_by")
+
+    told = [each.words for each in compare(before, after)]
+
+    assert told == [
+        f"requirements hold_test: waived by {', '.join(was or [])} becomes engineer, inspector",
+        f"pay {row['item']}: rounding {rounded} becomes {row['rounding']}",
+    ]
+    assert "{" not in "".join(told)
 
 
 @given(st.sampled_from(NAMES), st.sampled_from(NAMES))

@@ -71,7 +71,7 @@ def test_an_order_is_kept_as_it_came_and_as_it_was_corrected(
     assert list(edition_faults()) == []
     page = look(dispatcher, f"/repairs/{ordered.pk}").text
     assert "Corrected after it was ordered" in page
-    assert "became 13.2 m" in page
+    assert "became 13.20 m (43.307 ft)" in page
 
 
 def test_what_was_sent_unchanged_is_no_edition(ordered: Repair, dispatcher: Account) -> None:
@@ -87,7 +87,7 @@ def test_an_order_that_was_changed_by_hand_is_named(ordered: Repair) -> None:
     _by_hand("UPDATE repairs_repair SET distance_m = 1.5 WHERE id = %s", _key(ordered))
 
     assert history_faults().faults == (
-        f"repair {ordered.pk}: distance_m is 1.5, its newest edition says {was!r}",
+        f"repair {ordered.ref} ({ordered.pk}): distance_m is 1.5, its newest edition says {was!r}",
     )
 
 
@@ -121,9 +121,8 @@ def test_gear_is_kept_with_its_tests(dispatcher: Account) -> None:
     assert dates == ["2031-03-14", "2032-03-14"]
     assert list(edition_faults()) == []
     _by_hand("UPDATE dispatch_equipment SET test_due_on = '2039-01-01' WHERE id = %s", _key(row))
-    assert list(edition_faults()) == [
-        f"equipment {row.pk}: test_due_on is '2039-01-01', its newest edition says '2032-03-14'"
-    ]
+    told = "test_due_on is '2039-01-01', its newest edition says '2032-03-14'"
+    assert list(edition_faults()) == [f"equipment INV-1 ({row.pk}): {told}"]
 
 
 def test_a_record_that_is_gone_leaves_its_editions(dispatcher: Account) -> None:
@@ -134,7 +133,9 @@ def test_a_record_that_is_gone_leaves_its_editions(dispatcher: Account) -> None:
     row = Equipment.objects.get()
     _by_hand("DELETE FROM dispatch_equipment WHERE id = %s", _key(row))
 
-    assert list(edition_faults()) == [f"equipment {row.pk}: its editions are there, it is not"]
+    assert list(edition_faults()) == [
+        f"equipment INV-2 ({row.pk}): its editions are there, it is not"
+    ]
 
 
 def test_what_was_there_before_editions_gets_its_first_one(ordered: Repair) -> None:

@@ -6,7 +6,7 @@ import pytest
 
 from qa.models import CollectedPackage, HistoryCheckpoint, PackageLink
 from repairs.models import Account
-from tests.factories import CustomerFactory, now
+from tests.factories import CustomerFactory, SiteFactory, now
 from tests.finished_package import a_package
 from tests.page_reader import client_of, look, page_of
 from tests.proof_factories import (
@@ -207,3 +207,15 @@ def test_whose_session_is_over_comes_back_to_the_package(client_user: Account) -
     assert share["Location"] == f"/login?next=/packages/{link.package_id}"
     assert back["Location"] == "/login?next=/packages"
     assert PackageLink.objects.get().called_back_at is None
+
+
+def test_a_collected_package_was_asked_for_on_its_owners_clock(client_user: Account) -> None:
+    """Like every other time of the page, with its distance from UTC."""
+    assert client_user.customer is not None
+    SiteFactory(customer=client_user.customer, time_zone="Etc/GMT+3")
+    asked = datetime(2031, 3, 14, 12, 30, tzinfo=UTC)
+    CollectedPackageFactory(customer=client_user.customer, requested_at=asked)
+
+    text = look(client_user, "/packages").text
+
+    assert "asked for Fri 14 Mar 2031, 09:30 (UTC\N{MINUS SIGN}3)" in text

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 import pytest
 
 from repairs.models import Account, Customer
-from tests.factories import CustomerFactory, RepairFactory
+from tests.factories import CustomerFactory, RepairFactory, SiteFactory
 from tests.page_reader import look
 from tests.proof_factories import (
     ClientAnswerFactory,
@@ -91,3 +91,22 @@ def test_another_towns_month_is_not_there(client_user: Account) -> None:
 
     look(client_user, "/statement?month=2020-03&customer=TOWN-TWO", status=404)
     look(client_user, "/statement?month=2020-03&customer=TOWN-X", status=404)
+
+
+def test_a_month_that_runs_is_told_as_of_the_owners_own_clock(
+    dispatcher: Account, customer: Customer
+) -> None:
+    """The days of the page are local; so is the moment it is told at."""
+    SiteFactory(customer=customer, time_zone="Etc/GMT-5")
+    page = look(dispatcher, f"/statement?month={datetime.now(UTC):%Y-%m}&customer={customer.code}")
+
+    assert "The month is not over: this is as of " in page.text
+    assert "(UTC+5)" in page.text
+
+
+def test_a_month_to_come_has_not_begun(dispatcher: Account, customer: Customer) -> None:
+    """It is not 'not over'."""
+    page = look(dispatcher, f"/statement?month=2999-01&customer={customer.code}")
+
+    assert "The month has not begun: there is nothing to pay yet." in page.text
+    assert "not over" not in page.text

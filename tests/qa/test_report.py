@@ -12,7 +12,7 @@ from qa.closeout.payload import evidence_paths
 from qa.closeout.record import digest, record_json
 from qa.closeout.report.build import report_pdf
 from qa.closeout.report.summary import headline, open_matters
-from qa.domain.closeout import CloseoutFacts, NonconformanceFact, RequirementFact
+from qa.domain.closeout import CloseoutFacts, NonconformanceFact, RequirementFact, WaiverFact
 from tests.qa.closeout_example import Example, example
 
 
@@ -21,6 +21,10 @@ def report(made: Example, facts: CloseoutFacts | None = None) -> bytes:
     shown = facts or made.facts
     paths = evidence_paths(shown)
     return report_pdf(shown, made.files, paths, digest(record_json(shown, paths)))
+
+
+PROOF = "Proof is named by the numbers of the evidence list."
+"""Stands below the heading of the requirements."""
 
 
 def pages(content: bytes) -> list[str]:
@@ -51,7 +55,7 @@ def test_page_one_tells_what_was_repaired_and_with_which_lots(read: list[str]) -
 def test_page_one_says_open_and_waived_matters_plainly(read: list[str]) -> None:
     """The waiver with who, role and reason, the nonconformance, and the late steps."""
     for words in ("Of 17 requirements: 16 met and 1 waived.", "Oskar Linden, owner's engineer",
-                  "No entry was made", "Nonconformance film-late", "2 of 14 steps"):  # fmt: skip
+                  "No entry was made", "Nonconformance: Film late.", "2 of 14 steps"):  # fmt: skip
         assert words in read[0]
 
 
@@ -91,7 +95,7 @@ def test_an_open_nonconformance_is_called_open(made: Example) -> None:
     """Without a disposition it is still open."""
     one = NonconformanceFact("lift", "The end lifts.", made.facts.closed_at)
 
-    assert ("Nonconformance lift", "The end lifts. Still open.") in open_matters(
+    assert ("Nonconformance: Lift", "The end lifts. Still open.") in open_matters(
         replace(made.facts, nonconformances=(one,))
     )
 
@@ -152,12 +156,9 @@ def test_true_data_is_not_called_invented(made: Example) -> None:
 def test_every_requirement_stands_with_its_verdict_and_proof(
     made: Example, read: list[str]
 ) -> None:
-    """Seventeen titles, sixteen times met, once waived."""
-    table = next(
-        text
-        for text in read
-        if "Quillhaven sectional repair, version 3" in text and "Proof" in text
-    )
+    """Seventeen titles, sixteen times met, once waived; the table runs over the foot of a page."""
+    number = next(n for n, text in enumerate(read) if PROOF in text)
+    table = " ".join(read[number : number + 2])
 
     for one in made.facts.requirements:
         assert one.title in table
@@ -233,7 +234,64 @@ def test_page_one_stays_one_page(tmp_path: Path, cure_h: float, long_names: bool
 
     assert "With Tomas Wren and Bo Larkspur" in found[0]
     assert "Where in the pipe" in found[1]
-    assert len(found) == 9  # the nonconformances begin a page of their own on Letter
+    assert len(found) == 8
+
+
+@pytest.mark.parametrize("photos", [0, 1, 2, 4, 8])
+def test_sections_follow_each_other_as_they_fit(tmp_path: Path, photos: int) -> None:
+    """Page one stands alone; a table begins where there is room and runs on to the next page."""
+    found = pages(report(example(tmp_path, photos=photos)))
+
+    assert "Where in the pipe" not in found[0]
+    requirements = next(n for n, text in enumerate(found) if PROOF in text)
+    assert "Temperature and cure" in found[requirements]
+    assert found[requirements + 1].index("Verdict Requirement") < 80  # the head comes again
+    assert len(found) <= 7 + bool(photos)
+
+
+def test_reasons_are_sentences_on_the_sites_clock(made: Example) -> None:
+    """A rule writes half a sentence in UTC; the report says it as the site's people would."""
+    reason = "the film starts at 2031-03-11T14:02:14+00:00, before use"
+    first = replace(
+        made.facts.requirements[0],
+        verdict="waived",
+        reason=reason,
+        numbers={"film_starts": "2031-03-11T14:02:14+00:00"},
+        waiver=WaiverFact("Eva Invented", "engineer", "seen on the film"),
+    )
+    broken = NonconformanceFact(
+        "lots_traceable",
+        "attempt 1: mixing started was reported although the lot is not known",
+        made.facts.closed_at,
+        "rework: a new sleeve",
+    )
+    facts = replace(made.facts, requirements=(first,), nonconformances=(broken,))
+    assert facts.cure is not None
+    cure = replace(facts.cure, working=("Hold = 60.0 min, until 2031-03-11T15:02:14+00:00.",))
+
+    found = pages(report(made, replace(facts, cure=cure)))
+    text = " ".join(found).replace("\N{NO-BREAK SPACE}", " ")
+
+    assert "+00:00" not in text
+    said = "The film starts at 2031-03-11 09:02:14 (UTC-05:00), before use. Waived by Eva Invented"
+    assert said in found[0]
+    assert "engineer: Seen on the film." in found[0]
+    assert (
+        "Nonconformance: Lots known and in date. Attempt 1: mixing started was reported although "
+        "the lot is not known. Disposition: Rework: a new sleeve."
+    ) in found[0]
+    assert "film starts 2031-03-11 09:02:14 (UTC-05:00)" in text
+    assert "until 2031-03-11 10:02:14 (UTC-05:00)." in text
+    assert reason.encode() in record_json(facts, evidence_paths(facts))
+
+
+def test_a_zone_that_counts_the_other_way_is_told_by_its_offset(made: Example) -> None:
+    """Etc/GMT+1 is an hour behind UTC: name and offset side by side read as a contradiction."""
+    site = replace(made.facts.site, time_zone="Etc/GMT+1")
+    text = " ".join(pages(report(made, replace(made.facts, site=site))))
+
+    assert "Etc/" not in text
+    assert text.count("Times are UTC\N{MINUS SIGN}01:00.") == 3
 
 
 def test_a_report_of_almost_nothing_is_still_made(made: Example) -> None:

@@ -94,3 +94,11 @@ def test_a_shortened_text_says_so(text: str, most: int) -> None:
 
     assert short == text if len(text) <= most else short.endswith("(whole text in record.json)")
     assert len(short) <= max(len(text), most + 40)
+
+
+@pytest.mark.parametrize(
+    ("seconds", "said"), [(0, "0 s"), (61, "61 s"), (119, "119 s"), (120, "2 min"), (840, "14 min")]
+)
+def test_a_short_silence_is_said_in_seconds(seconds: float, said: str) -> None:
+    """Half a minute between two readings is no '0 min'."""
+    assert plain(words.gap(seconds)) == said

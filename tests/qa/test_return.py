@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from config.demo.evidence import film, photo
+from qa.handover.package_facts import closeout_facts
 from qa.models import CloseoutPackage, Closing
 from qa.selectors import verdicts_of
 from qa.services.answer import answer_package
@@ -14,9 +15,11 @@ from qa.services.waive import waive
 from repairs.domain.problem import Refused
 from repairs.domain.roles import Role
 from repairs.models import Repair
-from tests.callers import post_batch, with_token
+from tests.callers import post_batch, post_event, with_token
 from tests.factories import AccountFactory, now
+from tests.field_sequence import event
 from tests.page_reader import look
+from tests.proof_factories import ClosingFactory, PrescriptionFactory
 from tests.proved_repair import ProvedRepair, a_proved_repair, do_due_work, hand_in
 
 
@@ -86,6 +89,51 @@ def test_a_new_film_closes_it(returned: ProvedRepair, tmp_path: Path) -> None:
     assert Closing.objects.filter(repair=returned.repair).count() == 2
     packages = CloseoutPackage.objects.filter(closing__repair=returned.repair)
     assert packages.exclude(ready_at=None).count() == 2
+
+
+def test_the_package_tells_what_the_standing_sleeve_was_mixed_under(returned: ProvedRepair) -> None:
+    """Attempt 2 was prescribed anew, a longer sleeve, and carried on: attempt 1's still lies."""
+    own = returned.repair.prescriptions.get(number=1)
+    PrescriptionFactory(
+        repair=returned.repair,
+        attempt=2,
+        requirement_set=own.requirement_set,
+        inputs=own.inputs,
+        result={**own.result, "sleeve_length_m": own.result["sleeve_length_m"] + 1.0},
+        frozen_at=now(),
+    )
+    first, second = (
+        closeout_facts(row)
+        for row in (
+            Closing.objects.get(repair=returned.repair),
+            ClosingFactory(repair=returned.repair, attempt=2, closed_at=now()),
+        )
+    )
+
+    assert (second.repair.attempt, second.prescription.number) == (2, "1")
+    assert second.prescription == first.prescription
+    assert second.sleeves == first.sleeves != ()
+    assert second.quantities == first.quantities
+
+
+def test_the_timeline_says_what_was_an_earlier_attempts(returned: ProvedRepair) -> None:
+    """Every step of attempt 1 names it in the package of attempt 2, none in its own."""
+    again = event(returned.repair.id, "filmed", now(), {"note": "slower this time"})
+    post_event(with_token(returned.lead), again, **{"Device-Time": now().isoformat()})
+    first, second = (
+        closeout_facts(row)
+        for row in (
+            Closing.objects.get(repair=returned.repair),
+            ClosingFactory(repair=returned.repair, attempt=2, closed_at=now()),
+        )
+    )
+
+    assert not any(step.note.startswith("Attempt") for step in first.timeline)
+    notes = [(step.kind, step.note) for step in second.timeline]
+    assert [note for kind, note in notes if kind == "mixing_started"] == ["Attempt 1."]
+    assert [note for kind, note in notes if kind == "filmed"] == [
+        "Attempt 1.", "slower this time",
+    ]  # fmt: skip
 
 
 def test_resin_mixed_anew_starts_from_nothing(returned: ProvedRepair) -> None:

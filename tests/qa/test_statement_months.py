@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from qa.closeout.report.statement import statement_pdf
 from qa.closeout.statement import statement_csv
 from qa.domain.closeout import QuantityFact
-from qa.domain.months import month_at, month_over, month_read, reach_of
+from qa.domain.months import month_at, month_begun, month_over, month_read, reach_of
 from qa.domain.statement import (
     ACCEPTED,
     ClosedAttempt,
@@ -217,6 +217,14 @@ def test_a_month_that_runs_says_as_of_when() -> None:
     assert "2031-04-14 12:30 UTC, month not over" in text
 
 
+def test_a_month_to_come_is_not_called_not_over() -> None:
+    """It has not begun anywhere."""
+    at = datetime(2031, 2, 14, 12, 30, tzinfo=UTC)
+    text = text_of(pdf_of(a_month(APRIL, [], Decimal("1.20"), at)))
+
+    assert "2031-02-14 12:30 UTC, month not begun" in text
+
+
 def test_the_letter_is_archival_tagged_and_the_same_each_time() -> None:
     """As the report: qpdf finds no fault, PDF/A-2b is claimed, tables are tagged."""
     made = a_month(MARCH, [CLOSED_IN_MARCH], Decimal("1.20"))
@@ -246,3 +254,16 @@ def test_each_line_of_the_table_names_its_rule() -> None:
         ("sum", "2031-04", "accepted in the month", "1.20"),
     ]
     assert rows[0]["answered_on"] == "2031-04-02"
+
+
+@pytest.mark.parametrize(
+    ("now", "begun"),
+    [
+        (datetime(2031, 2, 28, 9, 59, tzinfo=UTC), False),
+        (datetime(2031, 2, 28, 10, 0, tzinfo=UTC), True),  # 1 March at UTC+14, the first place
+        (datetime(2031, 4, 2, tzinfo=UTC), True),
+    ],
+)
+def test_a_month_begins_where_the_day_begins_first(now: datetime, begun: bool) -> None:
+    """A statement of a month to come says that it has not begun."""
+    assert month_begun(date(2031, 3, 1), now=now) is begun

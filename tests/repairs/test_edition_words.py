@@ -19,9 +19,18 @@ EDITIONS = st.dictionaries(st.sampled_from(["distance_m", "note", "datum_id", "r
 @pytest.mark.parametrize(
     ("name", "old", "new", "words"),
     [
-        ("distance_m", 12.3, 13.2, "distance 12.3 m became 13.2 m"),
-        ("diameter_mm", 200, 250, "diameter 200 mm became 250 mm"),
-        ("host_limit_kpa", None, 60.0, "host limit (nothing) became 60 kPa"),
+        ("distance_m", 12.3, 13.2, "distance 12.30 m (40.354 ft) became 13.20 m (43.307 ft)"),
+        ("diameter_mm", 200, 250, "diameter 200 mm (7.9 in) became 250 mm (9.8 in)"),
+        ("host_limit_kpa", None, 60.0, "host limit (nothing) became 60.0 kPa (8.70 psi)"),
+        # 52 ft as an order file has them, exact: 15.8496 m is not said with all its digits
+        ("distance_m", 9.144, 15.8496, "distance 9.14 m (30.000 ft) became 15.85 m (52.000 ft)"),
+        (
+            "distance_m",
+            12.301,
+            12.304,
+            "distance 12.301 m (40.3576 ft) became 12.304 m (40.3675 ft)",
+        ),
+        ("deformation_percent", 4.0, 5.5, "deformation 4 % became 5.5 %"),
         ("datum_id", "MH-1", "MH-2", "datum MH-1 became MH-2"),
         ("roots", None, False, "roots (nothing) became no"),
         ("windows", [], [{}, {}], "windows (nothing) became 2 of them"),
@@ -29,7 +38,7 @@ EDITIONS = st.dictionaries(st.sampled_from(["distance_m", "note", "datum_id", "r
     ],
 )
 def test_a_change_is_said_with_its_unit(name: str, old: object, new: object, words: str) -> None:
-    """Nothing, yes and no are words; a number has the unit of its column."""
+    """Nothing, yes and no are words; a measure is said in both systems, to usual digits."""
     assert changed_words({name: old}, {name: new}) == (words,)
 
 

@@ -168,7 +168,9 @@ def test_a_pipe_shorter_than_its_straight_line_names_both() -> None:
     found = read_order_row(order_row(downstream_latitude="10.0013"), TODAY)
 
     assert isinstance(found, tuple)
-    assert found[0].found == "40 m, and 145 m in a straight line between the two positions"
+    assert found[0].found == (
+        "40.00 m (131.234 ft), and 145 m (475.6 ft) in a straight line between the two positions"
+    )
 
 
 def test_columns_nobody_knows_are_named_as_they_are_written() -> None:
@@ -205,3 +207,32 @@ def test_inches_and_millimetres_agree(mm: float) -> None:
     inches = read(diameter_mm="", diameter_in=repr(min(max(mm, 50.001), 2999.999) / 25.4))
 
     assert inches.diameter_mm == pytest.approx(min(max(mm, 50.001), 2999.999), abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("changed", "field", "found"),
+    [
+        (  # 60 ft from the datum in a pipe of 52.5 ft; the foot is exact
+            {"length_m": "", "length_ft": "52.5", "distance_m": "", "distance_ft": "60",
+             "downstream_latitude": "10.0", "downstream_longitude": "20.0001"},
+            "distance_ft", "18.29 m (60.000 ft)",
+        ),
+        (  # a pipe of 20 ft between ends that lie a kilometre apart
+            {"length_m": "", "length_ft": "20", "distance_m": "", "distance_ft": "10",
+             "downstream_latitude": "10.01"},
+            "length_ft", "6.10 m (20.000 ft), and ",
+        ),
+        ({"diameter_in": "12", "diameter_mm": "", "diameter_cm": "30"},
+         "diameter_in", "2 columns filled"),
+    ],
+)  # fmt: skip
+def test_a_fault_names_the_column_that_was_sent(
+    changed: dict[str, str], field: str, found: str
+) -> None:
+    """Whoever sent feet finds no column in metres in the file."""
+    faults = read_order_row(order_row(**changed), TODAY)
+    assert isinstance(faults, tuple), faults
+
+    (fault,) = faults
+    assert fault.field == field
+    assert fault.found.startswith(found)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import TypeAlias
 
-from reportlab.platypus import Flowable, Spacer
+from reportlab.platypus import CondPageBreak, Flowable, Spacer
 
 from qa.closeout.report.style import (
     CELL,
@@ -21,6 +21,8 @@ from qa.closeout.report.words import shortened, xml
 Cell: TypeAlias = Flowable | str
 LONGEST = 240
 """Longest value in label-and-value rows, letters: page one stays one page."""
+ROOM = 130.0
+"""Room for a heading, the head of its table and two rows, points."""
 PLAIN = [
     ("FONT", (0, 0), (-1, -1), FONT),
     ("LEFTPADDING", (0, 0), (-1, -1), 0),
@@ -36,7 +38,6 @@ class Heading(Paragraph):
 
     def __init__(self, text: str) -> None:
         super().__init__(xml(text), SECTION)
-        self.keepWithNext = 1
         self.words = text
 
     def draw(self) -> None:
@@ -47,16 +48,19 @@ class Heading(Paragraph):
         super().draw()
 
 
-def section(title: str, under: str = "") -> list[Flowable]:
-    """Begin a section: its title and, below, one quiet sentence."""
-    heading: list[Flowable] = [Heading(title)]
+def section(title: str, under: str = "", *, room: float = 0.0) -> list[Flowable]:
+    """Begin a section: its title and, below, one quiet sentence.
+
+    A table that may break between its rows names the `room` it needs to begin at the foot of a
+    page, in points. Kept with its heading, it would leave half a page empty rather than break.
+    """
+    parts: list[Flowable] = [Heading(title)]
     if under:
-        line = Paragraph(xml(under), QUIET)
-        line.keepWithNext = 1
-        heading.append(line)
-    gap = Spacer(1, 6)
-    gap.keepWithNext = 1
-    return [*heading, gap]
+        parts.append(Paragraph(xml(under), QUIET))
+    parts.append(Spacer(1, 6))
+    for each in parts:
+        each.keepWithNext = 0 if room else 1
+    return [CondPageBreak(room), *parts] if room else parts
 
 
 def pairs(rows: Sequence[tuple[str, str]], width: float) -> Table:

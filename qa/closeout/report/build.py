@@ -14,6 +14,7 @@ from qa.closeout.report.page import Edges, numbered_canvas
 from qa.closeout.report.photos import photos
 from qa.closeout.report.place import place
 from qa.closeout.report.pressure_chart import pressure_pages
+from qa.closeout.report.readable import readable
 from qa.closeout.report.requirements import requirements
 from qa.closeout.report.summary import summary
 from qa.closeout.report.temperature_chart import temperature_pages
@@ -60,7 +61,7 @@ def report_pdf(
         paper=facts.paper,
     )
     document.build(
-        _story(facts, files, paths, digest, (document.width, document.height)),
+        _story(readable(facts), files, paths, digest, (document.width, document.height)),
         canvasmaker=numbered_canvas(edges),
     )
     return out.getvalue()
@@ -73,7 +74,7 @@ def _story(
     digest: str,
     size: tuple[float, float],
 ) -> list[Flowable]:
-    """Put the sections in the order a client asks."""
+    """Put the sections in the order a client asks: page one by itself, the others as they fit."""
     width, height = size
     gap = Spacer(1, 20)
     pictures = photos(facts, files, width, height)
@@ -85,7 +86,7 @@ def _story(
         *pressure_pages(facts, width),
         gap,
         *temperature_pages(facts, width),
-        PageBreak(),
+        gap,
         *requirements(facts, width),
         gap,
         *nonconformances(facts, width),
@@ -93,8 +94,8 @@ def _story(
         gap,
         *quantities(facts, width),
         *cautions(facts),
-        *([PageBreak(), *pictures] if pictures else []),
-        PageBreak(),
+        *([gap, *pictures] if pictures else []),
+        gap,
         *evidence_list(facts, paths, width),
         gap,
         *checking(facts, digest),

@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 from reportlab.platypus import Flowable
 
-from qa.closeout.report.block import Cell, ruled, section
+from qa.closeout.report.block import ROOM, Cell, ruled, section
 from qa.closeout.report.requirements import evidence_numbers
 from qa.closeout.report.style import BODY, BOLD, QUIET, SMALL
 from qa.closeout.report.tagged import Paragraph
@@ -19,7 +19,7 @@ KIB, MIB = 1024, 1024 * 1024
 
 def evidence_list(facts: CloseoutFacts, paths: Mapping[str, str], width: float) -> list[Flowable]:
     """Set the section; `paths` names each file's place in the package."""
-    head = section("Evidence", UNDER)
+    head = section("Evidence", UNDER, room=ROOM)
     if not facts.evidence:
         return [*head, Paragraph("No evidence file is part of this closeout.", BODY)]
     zone, numbers = ZoneInfo(facts.site.time_zone), evidence_numbers(facts)

@@ -4,7 +4,8 @@ from zoneinfo import ZoneInfo
 
 from reportlab.platypus import Flowable, Spacer
 
-from qa.closeout.report.block import Cell, ruled, section
+from qa.closeout.report.block import ROOM, Cell, ruled, section
+from qa.closeout.report.readable import named
 from qa.closeout.report.requirements import evidence_numbers
 from qa.closeout.report.style import BOLD, CELL, QUIET, SMALL
 from qa.closeout.report.tagged import Paragraph
@@ -22,7 +23,7 @@ def nonconformances(facts: CloseoutFacts, width: float) -> list[Flowable]:
     zone, numbers = ZoneInfo(facts.site.time_zone), evidence_numbers(facts)
     rows: list[list[Cell]] = [
         [
-            Paragraph(_what(one), CELL),
+            Paragraph(_what(one, facts), CELL),
             Paragraph(moment(one.opened_at, zone), QUIET),
             Paragraph(_decided(one, zone), SMALL),
             Paragraph(" ".join(_files(one, numbers)), QUIET),
@@ -31,11 +32,12 @@ def nonconformances(facts: CloseoutFacts, width: float) -> list[Flowable]:
     ]
     head = ("What was not as required", "Since", "What was decided", "Files")
     table = ruled(head, rows, [width * share for share in SHARES])
-    return [*section("Nonconformances", UNDER), table, Spacer(1, 20)]
+    return [*section("Nonconformances", UNDER, room=ROOM), table, Spacer(1, 20)]
 
 
-def _what(one: NonconformanceFact) -> str:
-    return f"{xml(one.words)} <font size='6.4' color='#5a6472'>{xml(one.code)}</font>"
+def _what(one: NonconformanceFact, facts: CloseoutFacts) -> str:
+    about = xml(named(one.code, facts))
+    return f"{xml(one.words)} <font size='6.4' color='#5a6472'>{about}</font>"
 
 
 def _decided(one: NonconformanceFact, zone: ZoneInfo) -> str:

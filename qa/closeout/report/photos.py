@@ -23,6 +23,7 @@ QUALITY = 82
 CAPTION = 46.0
 """Room for caption and air below a picture, points."""
 HEADING = 46.0
+UNDER = "Made smaller for print; the originals are in the package."
 UNREADABLE = "This picture could not be drawn here. The file itself is in the package, unchanged."
 
 
@@ -52,7 +53,7 @@ def photos(
         [*PLAIN, ("RIGHTPADDING", (0, 0), (-1, -1), 0), ("BOTTOMPADDING", (0, 0), (-1, -1), 14)]
     )
     return [
-        *section("Photographs", "Made smaller for print; the originals are in the package."),
+        *section("Photographs", UNDER, room=HEADING + tall + CAPTION),
         table,
     ]
 

@@ -15,11 +15,11 @@ from qa.closeout.report.tagged import Paragraph
 from qa.closeout.report.words import (
     KPA_A_PSI,
     VERDICTS,
+    gap,
     longest_gap_s,
-    offset,
     pressure_span,
-    span,
     xml,
+    zone_words,
 )
 from qa.domain.closeout import CloseoutFacts, Series
 
@@ -30,8 +30,8 @@ HEADROOM = 1.12
 def pressure_pages(facts: CloseoutFacts, width: float) -> list[Flowable]:
     """Set the section."""
     zone = ZoneInfo(facts.site.time_zone)
-    title = section("Pressure", f"Gauge pressure in the packer. Times are {facts.site.time_zone}, "
-                    f"{offset(facts.closed_at, zone)}.")  # fmt: skip
+    title = section("Pressure", f"Gauge pressure in the packer. Times are "
+                    f"{zone_words(facts.site.time_zone, facts.closed_at)}.")  # fmt: skip
     if not facts.pressure_kpa:
         return [*title, Paragraph("No pressure readings are part of this closeout.", BODY)]
     marks = cure_events(facts, bounds=False)
@@ -66,17 +66,12 @@ def pressure_words(facts: CloseoutFacts) -> str:
         return f"The shaded band is the window, {window}. No reading falls into the cure."
     outside = outside_window(facts)
     count = "none" if outside == 0 else str(outside)
-    gap = longest_gap_s([at for at, _ in readings])
+    silent = gap(longest_gap_s([at for at, _ in readings]))
     return (
         f"The shaded band is the window, {window}. Of {len(readings)} readings from full pressure "
         f"to the end of the hold time, outside it: {count}. "
-        f"Longest time between two readings: {_gap(gap)}."
+        f"Longest time between two readings: {silent}."
     )
-
-
-def _gap(seconds: float) -> str:
-    """Say a gap in seconds while it is short."""
-    return f"{seconds:.0f} s" if seconds < 2 * 60 else span(seconds / 60)
 
 
 def _hold_test(facts: CloseoutFacts, width: float, zone: ZoneInfo) -> list[Flowable]:

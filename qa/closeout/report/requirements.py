@@ -2,7 +2,7 @@
 
 from reportlab.platypus import Flowable
 
-from qa.closeout.report.block import PLAIN, Cell, ruled, section
+from qa.closeout.report.block import PLAIN, ROOM, Cell, ruled, section
 from qa.closeout.report.mark import mark
 from qa.closeout.report.style import BODY, BOLD, CELL, QUIET, SMALL
 from qa.closeout.report.tagged import Paragraph, Table
@@ -23,7 +23,9 @@ def requirements(facts: CloseoutFacts, width: float) -> list[Flowable]:
     plan, numbers = facts.prescription, evidence_numbers(facts)
     version = f"{plan.requirement_set}, version {plan.requirement_set_version}"
     head = section(
-        "Requirements", f"{version}. Proof is named by the numbers of the evidence list."
+        "Requirements",
+        f"{version}. Proof is named by the numbers of the evidence list.",
+        room=ROOM,
     )
     if not facts.requirements:
         return [*head, Paragraph("No requirement was set for this repair.", BODY)]

@@ -24,6 +24,7 @@ from qa.closeout.report.summary import invented_note
 from qa.closeout.report.tagged import Paragraph, Table
 from qa.closeout.report.words import NB, listed, xml
 from qa.domain.closeout import QuantityFact
+from qa.domain.months import month_begun, month_read
 from qa.domain.statement import ANSWERS, Rule, Statement, StatementLine, StatementOf
 
 SHARES = (0.16, 0.12, 0.09, 0.14, 0.12, 0.14, 0.23)
@@ -176,7 +177,10 @@ def _stands(whose: StatementOf) -> tuple[str, str, str]:
     at = whose.stands_at
     if at is None:
         return ("As of", "the month's end", "it does not change any more")
-    running = ", month not over" if whose.rule is Rule.MONTH else ""
+    running = ""
+    if whose.rule is Rule.MONTH:
+        begun = month_begun(month_read(whose.of), now=at)
+        running = ", month not over" if begun else ", month not begun"
     label = "Made on" if whose.rule is Rule.COLLECTED else "As of"
     return (label, f"{at:%Y-%m-%d}", f"{at:%H:%M} UTC{running}")
 

@@ -9,6 +9,7 @@ from qa.closeout.report.block import PLAIN, pairs
 from qa.closeout.report.figures import figures
 from qa.closeout.report.mark import mark
 from qa.closeout.report.particulars import defect, installed, prescribed, where, who
+from qa.closeout.report.readable import named
 from qa.closeout.report.style import (
     ALERT,
     BODY,
@@ -93,7 +94,8 @@ def open_matters(facts: CloseoutFacts) -> list[tuple[str, str]]:
         found.append((title, shortened(words, LONGEST)))
     for each in facts.nonconformances:
         state = f"Disposition: {each.disposition}" if each.disposition else "Still open."
-        found.append((f"Nonconformance {each.code}", shortened(f"{each.words} {state}", LONGEST)))
+        title = f"Nonconformance: {named(each.code, facts)}"
+        found.append((title, shortened(f"{each.words} {state}", LONGEST)))
     late = sum(step.reported_late for step in facts.timeline)
     if late:
         found.append(("Reported late", f"{late} of {len(facts.timeline)} steps; see Timeline."))

@@ -10,7 +10,15 @@ from qa.closeout.report.chart import BELOW, Event, TimeChart
 from qa.closeout.report.events import cure_events, event_key
 from qa.closeout.report.style import BAND, BODY, INK, SMALL, STRONG
 from qa.closeout.report.tagged import Paragraph
-from qa.closeout.report.words import celsius, longest_gap_s, minutes_between, offset, span, xml
+from qa.closeout.report.words import (
+    celsius,
+    gap,
+    longest_gap_s,
+    minutes_between,
+    span,
+    xml,
+    zone_words,
+)
 from qa.domain.closeout import CloseoutFacts
 
 HEIGHT = 218.0
@@ -24,8 +32,8 @@ CHART_RULE = (
 def temperature_pages(facts: CloseoutFacts, width: float) -> list[Flowable]:
     """Set the section."""
     zone = ZoneInfo(facts.site.time_zone)
-    title = section("Temperature and cure", f"At the pipe wall. Times are {facts.site.time_zone}, "
-                    f"{offset(facts.closed_at, zone)}.")  # fmt: skip
+    title = section("Temperature and cure", f"At the pipe wall. Times are "
+                    f"{zone_words(facts.site.time_zone, facts.closed_at)}.")  # fmt: skip
     marks = cure_events(facts, bounds=True)
     parts: list[Flowable] = []
     if facts.temperature_c:
@@ -75,10 +83,10 @@ def draw_temperature(facts: CloseoutFacts, marks: list[Event], width: float) -> 
 def temperature_words(facts: CloseoutFacts) -> str:
     """Say what the chart shows."""
     values = [value for _, value in facts.temperature_c]
-    gap = longest_gap_s([at for at, _ in facts.temperature_c])
+    silent = gap(longest_gap_s([at for at, _ in facts.temperature_c]))
     words = (
         f"Coldest reading {celsius(min(values))}, warmest {celsius(max(values))}, {len(values)} "
-        f"readings, longest time between two {span(gap / 60)}."
+        f"readings, longest time between two {silent}."
     )
     cure = facts.cure
     if cure is None:

@@ -5,10 +5,10 @@ from zoneinfo import ZoneInfo
 
 from reportlab.platypus import Flowable
 
-from qa.closeout.report.block import Cell, ruled, section
+from qa.closeout.report.block import ROOM, Cell, ruled, section
 from qa.closeout.report.style import BODY, BOLD, CELL, QUIET
 from qa.closeout.report.tagged import Paragraph
-from qa.closeout.report.words import clock, day, offset, xml
+from qa.closeout.report.words import clock, day, offset, xml, zone_words
 from qa.domain.closeout import CloseoutFacts
 
 SHARES = (0.13, 0.17, 0.36, 0.34)
@@ -18,7 +18,10 @@ def timeline(facts: CloseoutFacts, width: float) -> list[Flowable]:
     """Set the section."""
     zone = ZoneInfo(facts.site.time_zone)
     head = section(
-        "Timeline", f"As the crew's devices reported it. Times are {facts.site.time_zone}."
+        "Timeline",
+        f"As the crew's devices reported it. Times are "
+        f"{zone_words(facts.site.time_zone, facts.closed_at)}.",
+        room=ROOM,
     )
     if not facts.timeline:
         return [*head, Paragraph("No steps were reported.", BODY)]

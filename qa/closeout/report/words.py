@@ -89,6 +89,12 @@ def span(minutes: float) -> str:
     return f"{hours}{NB}h {minutes:02d}{NB}min" if minutes else f"{hours}{NB}h"
 
 
+def gap(seconds: float) -> str:
+    """Say a silence between readings, in seconds while it is short: 61 s, 14 min."""
+    short = seconds < 2 * 60
+    return f"{seconds:.0f}{NB}s" if short else span(seconds / 60)
+
+
 def minutes_between(start: datetime, end: datetime) -> float:
     """Give the minutes from one instant to another; negative if the second is earlier."""
     return (end - start).total_seconds() / 60
@@ -98,6 +104,16 @@ def offset(at: datetime, zone: ZoneInfo) -> str:
     """Say the zone's offset at an instant: UTC-05:00, with a true minus sign."""
     text = at.astimezone(zone).isoformat()[-6:]
     return f"UTC{text.replace('-', MINUS)}"
+
+
+def zone_words(name: str, at: datetime) -> str:
+    """Say which clock the times are of: CST6CDT, UTC-05:00.
+
+    The names Etc/GMT+1 and the like count westwards, against the sign of every offset: beside
+    the offset they read as a contradiction, so it stands alone.
+    """
+    beside = offset(at, ZoneInfo(name))
+    return beside if name.startswith("Etc/") else f"{name}, {beside}"
 
 
 def day(at: datetime, zone: ZoneInfo) -> str:

@@ -111,7 +111,8 @@ def _let_go_between(facts: RepairFacts) -> Verdict | None:
         at = moment_of(event).best
         if mixing is not None and inflated is not None and mixing.best < at < inflated.best:
             return not_met(
-                f"deflated at {at:%H:%M} UTC and inflated again: the pressure was lost",
+                f"deflated at {at.isoformat(timespec='seconds')} and inflated again: "
+                "the pressure was lost",
                 "rework, or a waiver by the client",
                 deflated=at.isoformat(timespec="seconds"),
             )

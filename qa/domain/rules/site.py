@@ -97,7 +97,7 @@ def _permit(facts: RepairFacts, safe: Event) -> Verdict:
         )
     opens = datetime.fromisoformat(safe.data["permit_from"])
     ends = datetime.fromisoformat(safe.data["permit_until"])
-    hours = f"{opens:%Y-%m-%d %H:%M} to {ends:%Y-%m-%d %H:%M} UTC"
+    hours = f"{opens.isoformat(timespec='minutes')} to {ends.isoformat(timespec='minutes')}"
     began, left = moment_of(safe), facts.moment(EventKind.LEFT)
     settle = "the entry supervisor decides; report what was done"
     if began.latest < opens:
