@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from dispatch.pages.inbox import open_notices
 from dispatch.selectors import visible_repairs
+from qa.pages.doing_again import out_of_date
 from qa.pages.repair_sheet import repair_sheet
 from qa.pages.review_desk import DECIDERS, JUDGES, Typed, review_desk
 from qa.pages.review_forms import (
@@ -20,14 +21,12 @@ from qa.pages.review_forms import (
     carry_out,
     carry_out_decision,
     carry_out_done,
+    reasons_of,
     wrong_with,
 )
-from qa.pages.verdict_lines import sentence
 from repairs.domain.problem import Refused
 from repairs.models import Repair
 from repairs.pages.doors import PEOPLE, DoorPage, PageDoors, show
-
-OUT_OF_DATE = "This page showed another attempt than the one under way; look at it anew."
 
 
 class _Shown(DoorPage):
@@ -51,7 +50,7 @@ class _Shown(DoorPage):
         sheet = repair_sheet(self.account, repair, attempt=attempt, now=now)
         context = {
             "sheet": sheet,
-            "desk": review_desk(self.account, repair, sheet, typed, asking=asking),
+            "desk": review_desk(self.account, repair, sheet, typed, asking=asking, now=now),
             "wrong": wrong,
             "attempts": range(1, repair.attempt + 1),
             "inbox": open_notices(self.account, now=now, repair=repair),
@@ -72,8 +71,9 @@ class _Shown(DoorPage):
         words = {name: str(request.POST.get(name, "")) for name in form.fields}
         typed = Typed(act, words, frozenset(request.POST.getlist("evidence")))
         wrong, status = wrong_with(form), 422
-        if request.POST.get("attempt") != str(repair.attempt):
-            wrong, status = (OUT_OF_DATE,), 409
+        shown = request.POST.get("attempt", "")
+        if shown != str(repair.attempt):
+            wrong, status = (out_of_date(repair, shown),), 409
         if not wrong:
             try:
                 do(form.cleaned_data)
@@ -148,16 +148,6 @@ class DonePage(_Sent):
             carry_out_done(repair, typed, by=self.account, now=timezone.now())
 
         return self._act(request, repair, "done", DoneForm, do)
-
-
-def reasons_of(refused: Refused) -> tuple[str, ...]:
-    """Return each reason of a refusal as a sentence of its own; what is met is none."""
-    found = [
-        f"{row['title']}: {row['reason']}" if "title" in row else f"To be decided: {row['reason']}"
-        for row in refused.reasons
-        if not row.get("closes")
-    ]
-    return tuple(sentence(words) for words in found or [refused.detail])
 
 
 def _attempt(asked: str, repair: Repair) -> int:
