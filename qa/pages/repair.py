@@ -11,20 +11,26 @@ from django.utils import timezone
 
 from dispatch.pages.inbox import open_notices
 from dispatch.selectors import visible_repairs
+from qa.pages.decision_boxes import Typed
 from qa.pages.doing_again import out_of_date
 from qa.pages.repair_sheet import repair_sheet
-from qa.pages.review_desk import DECIDERS, JUDGES, Typed, review_desk
+from qa.pages.review_desk import DECIDERS, JUDGES, review_desk
 from qa.pages.review_forms import (
     FORMS,
     DecideForm,
     DoneForm,
+    SeenForm,
+    WithdrawForm,
     carry_out,
     carry_out_decision,
     carry_out_done,
+    carry_out_withdrawal,
     reasons_of,
     wrong_with,
 )
+from qa.services.report_seen import report_seen
 from repairs.domain.problem import Refused
+from repairs.domain.roles import Role
 from repairs.models import Repair
 from repairs.pages.doors import PEOPLE, DoorPage, PageDoors, show
 
@@ -52,6 +58,7 @@ class _Shown(DoorPage):
             "sheet": sheet,
             "desk": review_desk(self.account, repair, sheet, typed, asking=asking, now=now),
             "wrong": wrong,
+            "typed": typed,
             "attempts": range(1, repair.attempt + 1),
             "inbox": open_notices(self.account, now=now, repair=repair),
             "now": now,
@@ -65,6 +72,8 @@ class _Shown(DoorPage):
         act: str,
         kind: type[forms.Form],
         do: Callable[[Mapping[str, Any]], None],
+        *,
+        back_to: str = "review",
     ) -> HttpResponseBase:
         """Do what was asked for, or say all that is wrong and keep what was typed."""
         form = kind(request.POST)
@@ -80,7 +89,7 @@ class _Shown(DoorPage):
             except Refused as refused:
                 wrong, status = reasons_of(refused), refused.status
             else:
-                return redirect(f"/repairs/{repair.pk}#review")
+                return redirect(f"/repairs/{repair.pk}#{back_to}")
         repair.refresh_from_db()
         return self._page(request, repair, repair.attempt, typed=typed, wrong=wrong, status=status)
 
@@ -148,6 +157,36 @@ class DonePage(_Sent):
             carry_out_done(repair, typed, by=self.account, now=timezone.now())
 
         return self._act(request, repair, "done", DoneForm, do)
+
+
+class SeenPage(_Sent):
+    """The same page, after somebody reported something that is not as required."""
+
+    doors: PageDoors = {"POST": PEOPLE - {Role.CLIENT}}
+
+    def post(self, request: HttpRequest, repair_id: UUID) -> HttpResponseBase:
+        """Record it, or say why not."""
+        repair = self._repair(repair_id)
+
+        def do(typed: Mapping[str, Any]) -> None:
+            report_seen(repair=repair, **typed, by=self.account, now=timezone.now())
+
+        return self._act(request, repair, "seen", SeenForm, do, back_to="nonconformances")
+
+
+class WithdrawPage(_Sent):
+    """The same page, after somebody withdrew what was reported by a slip."""
+
+    doors: PageDoors = {"POST": PEOPLE - {Role.CLIENT}}
+
+    def post(self, request: HttpRequest, repair_id: UUID) -> HttpResponseBase:
+        """Withdraw it, or say why not."""
+        repair = self._repair(repair_id)
+
+        def do(typed: Mapping[str, Any]) -> None:
+            carry_out_withdrawal(repair, typed, by=self.account, now=timezone.now())
+
+        return self._act(request, repair, "withdraw", WithdrawForm, do, back_to="nonconformances")
 
 
 def _attempt(asked: str, repair: Repair) -> int:

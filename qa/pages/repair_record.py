@@ -11,6 +11,7 @@ from qa.evidence_files import has_preview, shown_remarks
 from qa.models import Evidence, Nonconformance
 from qa.pages.verdict_lines import sentence
 from qa.selectors import visible_evidence
+from qa.services.report_seen import WITHDRAWERS
 from repairs.domain.event_order import moment_of
 from repairs.domain.field_event import Event
 from repairs.domain.progress import Progress
@@ -59,10 +60,13 @@ class FileLine:
 class NonconformanceLine:
     """Something that was not as required, and what became of it."""
 
+    id: str
     words: str
     state: str
     mark: str
     since: str
+    reported_by: str = ""
+    may_withdraw: bool = False
     root_cause: str = ""
     decided_by: str = ""
     files: tuple[FileLine, ...] = ()
@@ -129,30 +133,39 @@ def _taken_back(row: Evidence) -> str:
 
 
 def nonconformance_lines(
-    repair: Repair, *, attempt: int, zone: str, files: Sequence[FileLine]
+    account: Account, repair: Repair, *, attempt: int, zone: str, files: Sequence[FileLine]
 ) -> tuple[NonconformanceLine, ...]:
     """Return the nonconformances of an attempt, those to be decided first."""
     rows = Nonconformance.objects.filter(repair=repair, attempt=attempt).select_related(
-        "decided_by"
+        "decided_by", "opened_by", "withdrawn_by"
     )
-    lines = [_nonconformance(row, zone, files) for row in rows]
+    lines = [_nonconformance(row, zone, files, account) for row in rows]
     return tuple(sorted(lines, key=lambda line: line.mark != "cross"))
 
 
 def _nonconformance(
-    row: Nonconformance, zone: str, files: Sequence[FileLine]
+    row: Nonconformance, zone: str, files: Sequence[FileLine], account: Account
 ) -> NonconformanceLine:
-    if row.withdrawn_at is not None:
+    if row.withdrawn_by is not None:
+        state, mark = (
+            f"withdrawn by {row.withdrawn_by.display_name}: {row.withdrawn_reason}",
+            "back",
+        )
+    elif row.withdrawn_at is not None:
         state, mark = "withdrawn: later facts showed that all was well", "tick"
     elif row.disposition:
         state, mark = f"{row.disposition}{row.accepted_words}: {row.disposition_reason}", "wave"
     else:
         state, mark = "to be decided", "cross"
+    mine = row.opened_by_id == account.pk or account.role in WITHDRAWERS
     return NonconformanceLine(
+        str(row.pk),
         sentence(row.words),
         state,
         mark,
         moment(row.opened_at, zone),
+        reported_by=row.opened_by.display_name if row.opened_by else "",
+        may_withdraw=mine and mark == "cross" and not row.found_by_rule,
         root_cause=sentence(row.root_cause),
         decided_by=row.decider,
         files=tuple(each for each in files if each.id in row.evidence),

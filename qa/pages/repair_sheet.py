@@ -66,6 +66,7 @@ class RepairSheet:
     prescribed: Prescribed | None
     nonconformances: tuple[NonconformanceLine, ...]
     corrections: tuple[CorrectionLine, ...]
+    may_report: bool
 
     @property
     def open(self) -> int:
@@ -122,9 +123,12 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
         files=tuple(each for each in files if each.attempt == attempt),
         prescribed=prescribed(repair, attempt=attempt, zone=zone) if inside else None,
         nonconformances=(
-            nonconformance_lines(repair, attempt=attempt, zone=zone, files=files) if inside else ()
+            nonconformance_lines(account, repair, attempt=attempt, zone=zone, files=files)
+            if inside
+            else ()
         ),
         corrections=correction_lines(repair, zone=zone) if inside else (),
+        may_report=inside and attempt == repair.attempt,
     )
 
 

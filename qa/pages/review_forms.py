@@ -17,6 +17,7 @@ from qa.pages.doing_again import opened_by_doing_again
 from qa.pages.verdict_lines import sentence
 from qa.services.close import close
 from qa.services.decide import AcceptedBy, decide, say_done
+from qa.services.report_seen import withdraw_seen
 from qa.services.waive import judge_by_hand, look_through, waive
 from repairs.domain.problem import Refused
 from repairs.models import Account, Repair
@@ -105,6 +106,19 @@ class DecideForm(forms.Form):
         return given
 
 
+class SeenForm(forms.Form):
+    """Something that is not as required, as somebody saw it."""
+
+    words = forms.CharField(max_length=LONGEST_WORDS)
+
+
+class WithdrawForm(forms.Form):
+    """Which report was a slip, and why."""
+
+    nonconformance = forms.UUIDField()
+    reason = forms.CharField(max_length=LONGEST_WORDS)
+
+
 class DoneForm(forms.Form):
     """Which nonconformance's decision is carried out."""
 
@@ -124,7 +138,7 @@ _NAMES = {
     "name": "who lets it go",
     "role": "in which role",
     "reason": "why",
-    "words": "what you looked at",
+    "words": "what you saw",
     "disposition": "what is done",
     "root_cause": "what it came from",
     "evidence": "files that show it",
@@ -219,3 +233,11 @@ def carry_out_done(repair: Repair, typed: Mapping[str, Any], *, by: Account, now
     """Record that what was decided about a nonconformance of this repair is carried out."""
     row = _nonconformance(repair, typed["nonconformance"])
     say_done(nonconformance=row, evidence=typed["evidence"], by=by, now=now)
+
+
+def carry_out_withdrawal(
+    repair: Repair, typed: Mapping[str, Any], *, by: Account, now: datetime
+) -> None:
+    """Withdraw a report of this repair."""
+    row = _nonconformance(repair, typed["nonconformance"])
+    withdraw_seen(nonconformance=row, reason=typed["reason"], by=by, now=now)

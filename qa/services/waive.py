@@ -69,7 +69,11 @@ def waive(
     # Nobody is asked any more for what was let go.
     ask_for_order(source=PROOF, subject_id=str(repair.pk), now=now)
     Nonconformance.objects.filter(
-        repair=repair, attempt=repair.attempt, code=requirement, disposition=""
+        repair=repair,
+        attempt=repair.attempt,
+        code=requirement,
+        disposition="",
+        withdrawn_by__isnull=True,
     ).update(
         disposition=WAIVED,
         disposition_reason=f"{name}, {role}: {reason}",

@@ -1,6 +1,5 @@
 """Deciding at the page of a repair: nothing is chosen for anybody, and nothing typed is dropped."""
 
-
 import pytest
 
 from qa.models import Nonconformance, Waiver

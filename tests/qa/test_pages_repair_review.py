@@ -181,7 +181,7 @@ def test_the_second_look_is_recorded_once(repair: Repair, reviewer: Account) -> 
     sent(reviewer, repair, "look", words="films and log")
     again = refused(reviewer, repair, "look", 409, words="again")
 
-    assert "What you looked at:" in empty.text
+    assert "What you saw:" in empty.text
     assert SecondReview.objects.get().words == "films and log"
     assert "You looked through this attempt already" in again.text
     assert "look-words" not in again.typed
