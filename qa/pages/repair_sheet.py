@@ -12,6 +12,7 @@ from qa.domain.repair_facts import RepairFacts
 from qa.domain.verdict import Outcome
 from qa.facts import facts_of
 from qa.models import Closing
+from qa.pages.before_the_crew import WaitsFor, waits_for
 from qa.pages.correction_lines import CorrectionLine, correction_lines
 from qa.pages.hold_lines import HoldLine, hold_lines
 from qa.pages.next_step import BY_THE_CLOCK, Place, before_words, place_in
@@ -53,6 +54,7 @@ class RepairSheet:
     together: tuple[str, ...]
     sleeve: str
     about: tuple[Figure, ...]
+    waits_for: WaitsFor | None
     place: Place | None
     holds: tuple[HoldLine, ...]
     later_holds: Mapping[str, tuple[HoldLine, ...]]
@@ -89,7 +91,10 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
     closing = Closing.objects.select_related("closed_by").filter(repair=repair, attempt=attempt)
     closed = closing.first()
     assignment = live_assignment(repair, attempt=attempt)
-    street = inside and closed is None and attempt == repair.attempt and assignment is not None
+    under_way = closed is None and attempt == repair.attempt
+    street = inside and under_way and assignment is not None
+    # Whoever plans is told what is missing before anybody can go.
+    alone = account.is_office and under_way and assignment is None
     facts = facts_of(repair, attempt=attempt, now=now) if street else None
     # With several sleeves the step that comes next is of the first one not let go.
     facts = facts and next((each for each in facts.sleeves if not _let_go(each)), facts)
@@ -111,6 +116,7 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
         if facts and facts.prescribed and facts.prescribed.sleeve_count > 1
         else "",
         about=about(repair),
+        waits_for=waits_for(repair) if alone else None,
         place=place,
         holds=tuple(line for kind in due for line in holds[kind]),
         later_holds={before_words(kind): lines for kind, lines in holds.items() if kind not in due},
@@ -121,7 +127,9 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
         verdicts=open_ones_first(_verdicts(repair, progress, closed, now)),
         judged=_judged(closed, zone),
         files=tuple(each for each in files if each.attempt == attempt),
-        prescribed=prescribed(repair, attempt=attempt, zone=zone) if inside else None,
+        prescribed=prescribed(repair, attempt=attempt, zone=zone, under_way=under_way)
+        if inside
+        else None,
         nonconformances=(
             nonconformance_lines(account, repair, attempt=attempt, zone=zone, files=files)
             if inside
