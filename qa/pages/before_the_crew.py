@@ -30,7 +30,10 @@ def waits_for(repair: Repair) -> WaitsFor | None:
         how = "calculate one for this attempt; until then no crew can be given the repair."
         return WaitsFor("No prescription yet", _sentence(stands, how))
     if refusal is not None and refusal.code == "no_prescription":
-        how = "the order was corrected after it was calculated; until then no crew can be given it."
+        how = (
+            f"the order was corrected after prescription {prescription.number}; no crew can be "
+            "given the repair with that one."
+        )
         return WaitsFor("Calculate the prescription again", _sentence(stands, how))
     if refusal is not None:
         return WaitsFor("It may not be repaired as it stands", refusal.detail)

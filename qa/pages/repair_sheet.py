@@ -93,11 +93,8 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
     assignment = live_assignment(repair, attempt=attempt)
     under_way = closed is None and attempt == repair.attempt
     street = inside and under_way and assignment is not None
-    # Whoever plans is told what is missing before anybody can go.
-    alone = account.is_office and under_way and assignment is None
-    facts = facts_of(repair, attempt=attempt, now=now) if street else None
-    # With several sleeves the step that comes next is of the first one not let go.
-    facts = facts and next((each for each in facts.sleeves if not _let_go(each)), facts)
+    unmanned = account.is_office and under_way and assignment is None
+    facts = _facts_in_the_street(repair, now) if street else None
     holds = {} if facts is None else hold_lines(facts, now=now)
     # After a return, what was done in the pipe before may still stand.
     place = None if facts is None else place_in(frozenset(facts.progress.latest))
@@ -112,11 +109,9 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
         on_hold=progress.on_hold,
         crew=assignment.crew.name if assignment else "",
         together=_together(assignment) if inside and assignment else (),
-        sleeve=f"sleeve {facts.sleeve} of {facts.prescribed.sleeve_count}"
-        if facts and facts.prescribed and facts.prescribed.sleeve_count > 1
-        else "",
+        sleeve=_sleeve(facts),
         about=about(repair),
-        waits_for=waits_for(repair) if alone else None,
+        waits_for=waits_for(repair) if unmanned else None,
         place=place,
         holds=tuple(line for kind in due for line in holds[kind]),
         later_holds={before_words(kind): lines for kind, lines in holds.items() if kind not in due},
@@ -144,6 +139,18 @@ def _together(assignment: Assignment) -> tuple[str, ...]:
     """Say what else is live meanwhile, and the order of work; nothing for what stands alone."""
     orders = [order_of(chain) for chain in together(worked_with(assignment))]
     return tuple(words for words in (meanwhile(assignment), *orders) if words)
+
+
+def _sleeve(facts: RepairFacts | None) -> str:
+    """Say which sleeve of several the next step is of."""
+    count = facts.prescribed.sleeve_count if facts and facts.prescribed else 1
+    return f"sleeve {facts.sleeve} of {count}" if facts and count > 1 else ""
+
+
+def _facts_in_the_street(repair: Repair, now: datetime) -> RepairFacts:
+    """Return the facts of the next step: with several sleeves, of the first one not let go."""
+    facts = facts_of(repair, attempt=repair.attempt, now=now)
+    return next((each for each in facts.sleeves if not _let_go(each)), facts)
 
 
 def _let_go(facts: RepairFacts) -> bool:

@@ -27,7 +27,8 @@ MOST_FILES = 50
 
 SAY_WHO = "Only the client's side accepts it as it is: say who."
 NOBODY_ACCEPTS = (
-    "It belongs to 'accept as is', and '{chosen}' is chosen: leave it empty, or choose that."
+    "It belongs to 'accept as is', and '{chosen}' is chosen: leave it empty, or choose "
+    "'accept as is'."
 )
 
 

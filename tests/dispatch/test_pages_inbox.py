@@ -46,7 +46,7 @@ def test_a_reviewer_reads_it_and_has_no_button(notice: Notice, reviewer: Account
     assert notice.words in text
     assert "Got it" not in text
     assert "To acknowledge" not in text
-    assert "Told to others, who have not acknowledged it yet" in text
+    assert "Told, and not acknowledged yet" in text
 
 
 def test_a_client_reads_nothing_of_it(notice: Notice, client_user: Account) -> None:
