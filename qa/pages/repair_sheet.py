@@ -96,7 +96,6 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
     unmanned = account.is_office and under_way and assignment is None
     facts = _facts_in_the_street(repair, now) if street else None
     holds = {} if facts is None else hold_lines(facts, now=now)
-    # After a return, what was done in the pipe before may still stand.
     place = None if facts is None else place_in(frozenset(facts.progress.latest))
     passed = {step.kind for step in place.missed} if place else set()
     due = [kind for kind in holds if place and (kind in passed or _is_next(place, kind))]
@@ -148,7 +147,10 @@ def _sleeve(facts: RepairFacts | None) -> str:
 
 
 def _facts_in_the_street(repair: Repair, now: datetime) -> RepairFacts:
-    """Return the facts of the next step: with several sleeves, of the first one not let go."""
+    """Return the facts of the next step: with several sleeves, of the first one not let go.
+
+    After a return, what was done in the pipe before may still stand.
+    """
     facts = facts_of(repair, attempt=repair.attempt, now=now)
     return next((each for each in facts.sleeves if not _let_go(each)), facts)
 
