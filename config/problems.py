@@ -35,6 +35,8 @@ TITLES = {
     "clash": "The assignment clashes",
     "nothing_to_collect": "Nothing to collect yet",
     "not_for_judgement": "Not for a person to judge",
+    "nothing_to_let_go": "Nothing to let go",
+    "nothing_to_look_at": "Nothing to look at yet",
     "not_fit": "Not fit for this kind of repair",
     "no_prescription": "No prescription",
     "plan_under_way": "A plan of these days is being made",

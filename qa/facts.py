@@ -31,6 +31,7 @@ from repairs.models import FieldEvent, Prescription, Repair
 from repairs.selectors import (
     order_changed_since,
     prescription_in_force,
+    prescription_mixed_under,
     standing_steps_of,
 )
 
@@ -45,7 +46,10 @@ def facts_of(repair: Repair, *, attempt: int, now: datetime) -> RepairFacts:
     standing = standing_steps_of(repair, attempt=attempt, received_until=now)
     progress, since = standing.progress, standing.since
     prescription = standing_prescription(repair, attempt=attempt, since=since)
-    prescribed = prescribed_of(prescription, limits)
+    # A sleeve that lies in the pipe is judged by what it was mixed under, whatever came after.
+    mixed = progress.event(EventKind.MIXING_STARTED) is not None
+    under = prescription_mixed_under(repair, attempt=attempt, since=since) if mixed else None
+    prescribed = prescribed_of(under or prescription, limits)
     rows = list(evidence_of(repair, attempt=attempt, now=now, since=since))
     logs = readable_logs(rows)
     run = repair.run

@@ -179,6 +179,13 @@ SOURCES = (
         ("repair_id", "attempt", "code", "found_by_rule", "opened_by_id"),
     ),
     Source(
+        "nonconformance withdrawn",
+        Nonconformance,
+        "withdrawn_at",
+        ("withdrawn_by_id", "withdrawn_reason"),
+        Q(withdrawn_by__isnull=False),
+    ),
+    Source(
         "nonconformance decided",
         Nonconformance,
         "decided_at",

@@ -8,8 +8,9 @@ from django.db.models import F, Max, Min, Model, Q, QuerySet
 
 from dispatch.selectors import visible_repairs
 from qa.domain.disposition import TO_BE_DONE
+from qa.domain.evidence_kind import EvidenceKind
 from qa.domain.requirement import Judged, judge_all
-from qa.facts import facts_of
+from qa.facts import evidence_of, facts_of
 from qa.models import (
     CloseoutPackage,
     Closing,
@@ -34,6 +35,12 @@ def verdicts_of(repair: Repair, *, attempt: int, now: datetime) -> tuple[Judged,
         let_go[row.judged][row.requirement] = (row.name, row.role, row.reason)
     requirements = repair.work_order.requirement_set.requirements
     return judge_all(requirements, facts, let_go[False], let_go[True])
+
+
+def finished_film_is_there(repair: Repair, *, now: datetime) -> bool:
+    """Tell whether the film of the finished repair of the attempt under way has come in."""
+    films = evidence_of(repair, attempt=repair.attempt, now=now)
+    return films.filter(kind=EvidenceKind.POST_REPAIR_FILM).exists()
 
 
 def visible_evidence(account: Account) -> QuerySet[Evidence]:

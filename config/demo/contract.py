@@ -121,6 +121,7 @@ REQUIREMENT_SET = {
     "limits": LIMITS,
     "fitness_rules": FITNESS_RULES,
     "requirements": REQUIREMENTS,
+    "accepts_as_is": ["town engineer"],
     "qualifications": QUALIFICATIONS,
     "escalation": ESCALATION,
     "note": "Invented for the demonstration.",

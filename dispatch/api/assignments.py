@@ -24,6 +24,11 @@ from repairs.models import Repair
 
 PLANNERS = frozenset({Role.DISPATCHER, Role.ADMINISTRATOR})
 
+TIME_IS_OVER = (
+    "This span is over already. If the crew was there, what it did is still to be reported; if "
+    "nobody goes, cancel it and assign a span to come."
+)
+
 
 class AssignmentIn(StrictSerializer):
     """Which repair, which crew, from when to when."""
@@ -49,6 +54,12 @@ class AssignmentOut(serializers.Serializer):
     cancelled_at = serializers.DateTimeField(allow_null=True)
 
 
+class AssignedOut(AssignmentOut):
+    """An assignment just made, with what is odd about it."""
+
+    remarks = serializers.ListField(child=serializers.CharField())
+
+
 class CancelIn(StrictSerializer):
     """Why."""
 
@@ -65,12 +76,16 @@ class AssignmentListView(KnownQuestions, ListAPIView):
         """Return the assignments the account may see."""
         return visible_assignments(caller(self.request))
 
-    @extend_schema(request=AssignmentIn, responses={201: AssignmentOut})
+    @extend_schema(request=AssignmentIn, responses={201: AssignedOut})
     def post(self, request: Request) -> Response:
-        """Assign, or answer with every reason against it."""
-        sent = read(AssignmentIn, request)
-        row = assign(**sent, by=caller(request), now=timezone.now())
-        return Response(AssignmentOut(row).data, status=201)
+        """Assign, or answer with every reason against it.
+
+        A span that is over is taken, since it may be entered afterwards; `remarks` says so.
+        """
+        sent, now = read(AssignmentIn, request), timezone.now()
+        row = assign(**sent, by=caller(request), now=now)
+        remarks = [TIME_IS_OVER] if row.ends_at < now else []
+        return Response({**AssignmentOut(row).data, "remarks": remarks}, status=201)
 
 
 class CancelView(APIView):

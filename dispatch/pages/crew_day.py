@@ -67,6 +67,7 @@ class CrewDay:
     orders: tuple[str, ...]
     leaves: str
     later: tuple[Job, ...]
+    later_count: int
     inbox: tuple[Told, ...]
     told_today: tuple[Told, ...]
     load_out: LoadOut
@@ -90,7 +91,7 @@ def crew_day(account: Account, *, now: datetime) -> CrewDay | None:
     today = sorted(
         rows.filter(Q(starts_at__lt=last, ends_at__gt=first) | begun), key=_live_ones_first
     )
-    later = rows.filter(starts_at__gte=last).exclude(begun)[:MOST_LATER]
+    later = rows.filter(starts_at__gte=last).exclude(begun)
     given = _given_anew(today)
     jobs = tuple(_job(row, now, crew.time_zone, given) for row in today)
     to_do = {job.repair_id for job in jobs if not job.done}
@@ -106,7 +107,8 @@ def crew_day(account: Account, *, now: datetime) -> CrewDay | None:
             if any(str(row.repair_id) in to_do for row in chain)
         ),
         leaves=_leaves(crew, today, now),
-        later=tuple(_job(row, now, crew.time_zone, given) for row in later),
+        later=tuple(_job(row, now, crew.time_zone, given) for row in later[:MOST_LATER]),
+        later_count=later.count(),
         inbox=open_notices(account, now=now),
         told_today=told_since(account, since=first, now=now),
         load_out=load_out(crew, today, today=date_there),

@@ -75,7 +75,11 @@ def cancel_assignment(
     *, assignment: Assignment, reason: str, by: Account, now: datetime
 ) -> Assignment:
     """Take a repair back from a crew; the row stays with its reason."""
-    row = Assignment.objects.select_for_update().select_related("repair").get(pk=assignment.pk)
+    row = (
+        Assignment.objects.select_for_update()
+        .select_related("repair", "crew")
+        .get(pk=assignment.pk)
+    )
     if Stage(row.repair.stage) in LIVE_STAGES and row.attempt == row.repair.attempt:
         raise Refused(
             "resin_is_live",
@@ -93,7 +97,7 @@ def cancel_assignment(
             attempt=row.attempt,
             by=by,
             now=now,
-            data={"reason": reason},
+            data={"reason": reason, "crew": row.crew.code},
         )
     return row
 

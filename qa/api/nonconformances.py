@@ -1,4 +1,4 @@
-"""Nonconformances: reported, decided on, carried out."""
+"""Nonconformances: reported, withdrawn, decided on, carried out."""
 
 from uuid import UUID
 
@@ -15,6 +15,7 @@ from qa.api.proof import JUDGES
 from qa.domain.disposition import Disposition
 from qa.models import Nonconformance
 from qa.services.decide import AcceptedBy, decide, say_done
+from qa.services.report_seen import SEEN, report_seen, withdraw_seen
 from repairs.api.caller import caller
 from repairs.api.doors import Doors
 from repairs.api.questions import ATTEMPT, KnownQuestions, attempt_asked
@@ -35,6 +36,7 @@ class NonconformanceOut(serializers.Serializer):
     found_by_rule = serializers.BooleanField()
     opened_at = serializers.DateTimeField()
     withdrawn_at = serializers.DateTimeField(allow_null=True)
+    withdrawn_reason = serializers.CharField()
     disposition = serializers.CharField()
     disposition_reason = serializers.CharField()
     root_cause = serializers.CharField()
@@ -45,10 +47,16 @@ class NonconformanceOut(serializers.Serializer):
 
 
 class NonconformanceIn(StrictSerializer):
-    """Something a person saw."""
+    """Something a person saw; `code` is a requirement's where it is one that was not kept."""
 
-    code = serializers.RegexField(r"^[a-z_]{1,60}$")
+    code = serializers.RegexField(r"^[a-z_]{1,60}$", default=SEEN)
     words = serializers.CharField(max_length=2000)
+
+
+class WithdrawalIn(StrictSerializer):
+    """Why."""
+
+    reason = serializers.CharField(max_length=2000)
 
 
 class AcceptedByIn(StrictSerializer):
@@ -93,15 +101,28 @@ class NonconformanceListView(KnownQuestions, APIView):
     def post(self, request: Request, repair_id: UUID) -> Response:
         """Report something that is not as required."""
         repair = get_object_or_404(visible_repairs(caller(request)), pk=repair_id)
-        row = Nonconformance.objects.create(
-            repair=repair,
-            attempt=repair.attempt,
-            found_by_rule=False,
-            opened_by=caller(request),
-            opened_at=timezone.now(),
-            **read(NonconformanceIn, request),
+        row = report_seen(
+            repair=repair, **read(NonconformanceIn, request), by=caller(request), now=timezone.now()
         )
         return Response(NonconformanceOut(row).data, status=201)
+
+
+class WithdrawalView(APIView):
+    """A report that was a slip."""
+
+    doors: Doors = {"POST": OFFICE | CREW}
+
+    @extend_schema(request=WithdrawalIn, responses=NonconformanceOut)
+    def post(self, request: Request, nonconformance_id: UUID) -> Response:
+        """Withdraw what one reported oneself, or as a reviewer, before it is decided."""
+        row = get_object_or_404(
+            Nonconformance,
+            pk=nonconformance_id,
+            repair__in=visible_repairs(caller(request)).values("pk"),
+        )
+        sent = read(WithdrawalIn, request)
+        done = withdraw_seen(nonconformance=row, **sent, by=caller(request), now=timezone.now())
+        return Response(NonconformanceOut(done).data)
 
 
 class DecisionView(APIView):

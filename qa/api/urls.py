@@ -50,6 +50,10 @@ urlpatterns = [
         "nonconformances/<uuid:nonconformance_id>/decision", nonconformances.DecisionView.as_view()
     ),
     path(
+        "nonconformances/<uuid:nonconformance_id>/withdraw",
+        nonconformances.WithdrawalView.as_view(),
+    ),
+    path(
         "nonconformances/<uuid:nonconformance_id>/done",
         nonconformances.DoneView.as_view(),
     ),

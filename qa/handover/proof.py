@@ -57,7 +57,8 @@ def recorders(closing: Closing) -> dict[str, str]:
 def requirement(row: dict[str, Any], recorded: Mapping[str, str]) -> RequirementFact:
     """Return a stored verdict as the report shows it; `recorded` is that of `recorders`."""
     by = recorded.get(row["code"], "")
-    waiver = row["waiver"]
+    # What was let go ahead of time and then proved is met: nobody had to let it go.
+    waiver = row["waiver"] if row["outcome"] != Outcome.MET else None
     judgement = row.get("judgement") if row["outcome"] == Outcome.CANNOT_TELL else None
     return RequirementFact(
         code=row["code"],
@@ -72,7 +73,7 @@ def requirement(row: dict[str, Any], recorded: Mapping[str, str]) -> Requirement
 
 
 def _word(row: dict[str, Any], waiver: object, judgement: object) -> Any:
-    if waiver and row["outcome"] != Outcome.MET:
+    if waiver:
         return "waived"
     return "judged" if judgement else verdict_word(row)
 

@@ -10,7 +10,9 @@ from repairs.models import Account, Repair
 class Nonconformance(models.Model):
     """A breach that a rule found or a person reported, and what was decided about it.
 
-    `accepted_by_name` and `_role` say who on the client's side accepted it as it is.
+    A rule withdraws what it found when later facts show that all was well; a person withdraws a
+    slip, and then `withdrawn_by` and `withdrawn_reason` say so. `accepted_by_name` and `_role` say
+    who on the client's side accepted it as it is.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -22,6 +24,8 @@ class Nonconformance(models.Model):
     opened_by = models.ForeignKey(Account, on_delete=models.PROTECT, null=True, related_name="+")
     opened_at = models.DateTimeField()
     withdrawn_at = models.DateTimeField(null=True)
+    withdrawn_by = models.ForeignKey(Account, on_delete=models.PROTECT, null=True, related_name="+")
+    withdrawn_reason = models.TextField(blank=True)
     disposition = models.CharField(max_length=40, blank=True)
     disposition_reason = models.TextField(blank=True)
     done_at = models.DateTimeField(null=True)

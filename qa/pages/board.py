@@ -11,8 +11,10 @@ from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
+from dispatch.models import Assignment
 from dispatch.pages.board_day import MOST_ROWS, board_day
 from dispatch.pages.inbox import open_notices
+from dispatch.pages.past_spans import over_and_not_begun
 from dispatch.selectors import visible_repairs, visible_set_aside
 from qa.models import CloseoutPackage, Nonconformance
 from qa.pages.package_list import BUILDING, STATES, WAITING
@@ -32,6 +34,17 @@ class ToDecide:
     ref: str
     words: str
     since: str
+
+
+@dataclass(frozen=True, slots=True)
+class TimeOver:
+    """An assignment whose time is over while nobody reported being there."""
+
+    repair_id: str
+    ref: str
+    crew: str
+    street: str
+    until: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,9 +68,12 @@ class BoardPage(DoorPage):
         day = board_day(self.account, now=now)
         decide = _undecided(self.account)
         waiting = _packages(self.account, WAITING)
+        over = over_and_not_begun(self.account, now=now)
         context = {
             "day": day,
             "inbox": open_notices(self.account, now=now),
+            "over": [_time_over(row) for row in over[:MOST_ROWS]],
+            "over_count": over.count(),
             "decide": [_to_decide(row) for row in decide[:MOST_ROWS]],
             "decide_count": decide.count(),
             "answer": [_to_answer(row, now) for row in waiting[:MOST_ROWS]],
@@ -81,6 +97,12 @@ def _undecided(account: Account) -> QuerySet[Nonconformance]:
 
 def _packages(account: Account, state: str) -> QuerySet[CloseoutPackage]:
     return visible_packages(account).filter(STATES[state]).order_by("ready_at", "id")
+
+
+def _time_over(row: Assignment) -> TimeOver:
+    site = row.repair.run.site
+    until = moment(row.ends_at, site.time_zone)
+    return TimeOver(str(row.repair_id), row.repair.ref, row.crew.name, site.street, until)
 
 
 def _to_decide(row: Nonconformance) -> ToDecide:

@@ -11,23 +11,28 @@ from django.utils import timezone
 
 from dispatch.pages.inbox import open_notices
 from dispatch.selectors import visible_repairs
+from qa.pages.decision_boxes import Typed
+from qa.pages.doing_again import out_of_date
 from qa.pages.repair_sheet import repair_sheet
-from qa.pages.review_desk import DECIDERS, JUDGES, Typed, review_desk
+from qa.pages.review_desk import DECIDERS, JUDGES, review_desk
 from qa.pages.review_forms import (
     FORMS,
     DecideForm,
     DoneForm,
+    SeenForm,
+    WithdrawForm,
     carry_out,
     carry_out_decision,
     carry_out_done,
+    carry_out_withdrawal,
+    reasons_of,
     wrong_with,
 )
-from qa.pages.verdict_lines import sentence
+from qa.services.report_seen import report_seen
 from repairs.domain.problem import Refused
+from repairs.domain.roles import Role
 from repairs.models import Repair
 from repairs.pages.doors import PEOPLE, DoorPage, PageDoors, show
-
-OUT_OF_DATE = "This page showed another attempt than the one under way; look at it anew."
 
 
 class _Shown(DoorPage):
@@ -51,8 +56,9 @@ class _Shown(DoorPage):
         sheet = repair_sheet(self.account, repair, attempt=attempt, now=now)
         context = {
             "sheet": sheet,
-            "desk": review_desk(self.account, repair, sheet, typed, asking=asking),
+            "desk": review_desk(self.account, repair, sheet, typed, asking=asking, now=now),
             "wrong": wrong,
+            "typed": typed,
             "attempts": range(1, repair.attempt + 1),
             "inbox": open_notices(self.account, now=now, repair=repair),
             "now": now,
@@ -66,14 +72,17 @@ class _Shown(DoorPage):
         act: str,
         kind: type[forms.Form],
         do: Callable[[Mapping[str, Any]], None],
+        *,
+        back_to: str = "review",
     ) -> HttpResponseBase:
         """Do what was asked for, or say all that is wrong and keep what was typed."""
         form = kind(request.POST)
         words = {name: str(request.POST.get(name, "")) for name in form.fields}
         typed = Typed(act, words, frozenset(request.POST.getlist("evidence")))
         wrong, status = wrong_with(form), 422
-        if request.POST.get("attempt") != str(repair.attempt):
-            wrong, status = (OUT_OF_DATE,), 409
+        shown = request.POST.get("attempt", "")
+        if shown != str(repair.attempt):
+            wrong, status = (out_of_date(repair, shown),), 409
         if not wrong:
             try:
                 do(form.cleaned_data)
@@ -81,7 +90,7 @@ class _Shown(DoorPage):
                 wrong = reasons_of(refused, repair.run.site.time_zone)
                 status = refused.status
             else:
-                return redirect(f"/repairs/{repair.pk}#review")
+                return redirect(f"/repairs/{repair.pk}#{back_to}")
         repair.refresh_from_db()
         return self._page(request, repair, repair.attempt, typed=typed, wrong=wrong, status=status)
 
@@ -151,14 +160,34 @@ class DonePage(_Sent):
         return self._act(request, repair, "done", DoneForm, do)
 
 
-def reasons_of(refused: Refused, zone: str) -> tuple[str, ...]:
-    """Return each reason of a refusal as a sentence on the site's clock; what is met is none."""
-    found = [
-        f"{row['title']}: {row['reason']}" if "title" in row else f"To be decided: {row['reason']}"
-        for row in refused.reasons
-        if not row.get("closes")
-    ]
-    return tuple(sentence(words, zone) for words in found or [refused.detail])
+class SeenPage(_Sent):
+    """The same page, after somebody reported something that is not as required."""
+
+    doors: PageDoors = {"POST": PEOPLE - {Role.CLIENT}}
+
+    def post(self, request: HttpRequest, repair_id: UUID) -> HttpResponseBase:
+        """Record it, or say why not."""
+        repair = self._repair(repair_id)
+
+        def do(typed: Mapping[str, Any]) -> None:
+            report_seen(repair=repair, **typed, by=self.account, now=timezone.now())
+
+        return self._act(request, repair, "seen", SeenForm, do, back_to="nonconformances")
+
+
+class WithdrawPage(_Sent):
+    """The same page, after somebody withdrew what was reported by a slip."""
+
+    doors: PageDoors = {"POST": PEOPLE - {Role.CLIENT}}
+
+    def post(self, request: HttpRequest, repair_id: UUID) -> HttpResponseBase:
+        """Withdraw it, or say why not."""
+        repair = self._repair(repair_id)
+
+        def do(typed: Mapping[str, Any]) -> None:
+            carry_out_withdrawal(repair, typed, by=self.account, now=timezone.now())
+
+        return self._act(request, repair, "withdraw", WithdrawForm, do, back_to="nonconformances")
 
 
 def _attempt(asked: str, repair: Repair) -> int:

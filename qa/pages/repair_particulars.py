@@ -7,7 +7,7 @@ from repairs.domain.units import Dimension, words
 from repairs.models import Prescription, Repair
 from repairs.pages.clock_words import moment
 from repairs.pages.figures import Figure, figures
-from repairs.selectors import prescription_in_force
+from repairs.selectors import newest_prescription, order_changed_since, prescription_in_force
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +20,8 @@ class Prescribed:
     fitness: str
     fitness_reasons: tuple[str, ...]
     frozen: str
+    older: str
+    """That the order was corrected after it was calculated; empty where it was not."""
 
 
 def about(repair: Repair) -> tuple[Figure, ...]:
@@ -47,7 +49,7 @@ def about(repair: Repair) -> tuple[Figure, ...]:
     return tuple(each for each in found if each.words)
 
 
-def prescribed(repair: Repair, *, attempt: int, zone: str) -> Prescribed | None:
+def prescribed(repair: Repair, *, attempt: int, zone: str, under_way: bool) -> Prescribed | None:
     """Return the prescription in force for an attempt, if there is one."""
     row: Prescription | None = prescription_in_force(repair, attempt=attempt)
     if row is None:
@@ -60,4 +62,17 @@ def prescribed(repair: Repair, *, attempt: int, zone: str) -> Prescribed | None:
         fitness=row.fitness,
         fitness_reasons=tuple(str(each.get("reason", "")) for each in row.fitness_reasons),
         frozen=moment(row.frozen_at, zone) if row.frozen_at else "",
+        older=_older(repair, row) if under_way else "",
     )
+
+
+def _older(repair: Repair, row: Prescription) -> str:
+    if not order_changed_since(repair, row):
+        return ""
+    newest = newest_prescription(repair)
+    if newest is not None and not order_changed_since(repair, newest):
+        return (
+            "The order was corrected after this was calculated. Prescription "
+            f"{newest.number} is newer; the crew has this one."
+        )
+    return "The order was corrected after this was calculated: it must be calculated again."

@@ -13,6 +13,7 @@ from qa.evidence_files import has_preview, shown_remarks
 from qa.models import Evidence, Nonconformance
 from qa.pages.verdict_lines import sentence
 from qa.selectors import last_closed, visible_evidence
+from qa.services.report_seen import WITHDRAWERS
 from repairs.domain.event_order import is_from_the_future, moment_of
 from repairs.domain.field_event import Event
 from repairs.domain.progress import Progress
@@ -62,15 +63,19 @@ class FileLine:
 class NonconformanceLine:
     """Something that was not as required, and what became of it."""
 
+    id: str
     words: str
     state: str
     mark: str
     since: str
+    reported_by: str = ""
+    may_withdraw: bool = False
     root_cause: str = ""
     decided_by: str = ""
     files: tuple[FileLine, ...] = ()
     done: str = ""
     done_files: tuple[FileLine, ...] = ()
+    withdrawn: bool = False
 
 
 def step_lines(
@@ -140,35 +145,49 @@ def _taken_back(row: Evidence) -> str:
 
 
 def nonconformance_lines(
-    repair: Repair, *, attempt: int, zone: str, files: Sequence[FileLine]
+    account: Account, repair: Repair, *, attempt: int, zone: str, files: Sequence[FileLine]
 ) -> tuple[NonconformanceLine, ...]:
     """Return the nonconformances of all that stands or is open, those to be decided first."""
     since = standing_steps_of(repair, attempt=attempt).since
     first = min(since, last_closed(repair, before=attempt) + 1)
     rows = Nonconformance.objects.filter(
         repair=repair, attempt__gte=first, attempt__lte=attempt
-    ).select_related("decided_by")
-    lines = [_nonconformance(row, attempt, zone, files) for row in rows]
+    ).select_related("decided_by", "opened_by", "withdrawn_by")
+    lines = [_nonconformance(row, attempt, zone, files, account) for row in rows]
     return tuple(sorted(lines, key=lambda line: line.mark != "cross"))
 
 
 def _nonconformance(
-    row: Nonconformance, attempt: int, zone: str, files: Sequence[FileLine]
+    row: Nonconformance,
+    attempt: int,
+    zone: str,
+    files: Sequence[FileLine],
+    account: Account,
 ) -> NonconformanceLine:
-    if row.withdrawn_at is not None:
+    if row.withdrawn_by is not None:
+        state, mark = (
+            f"withdrawn by {row.withdrawn_by.display_name}: {row.withdrawn_reason}",
+            "back",
+        )
+    elif row.withdrawn_at is not None:
         state, mark = "withdrawn: later facts showed that all was well", "tick"
     elif row.disposition:
         state, mark = f"{row.disposition}{row.accepted_words}: {row.disposition_reason}", "wave"
     else:
         state, mark = "to be decided", "cross"
+    mine = row.opened_by_id == account.pk or account.role in WITHDRAWERS
     return NonconformanceLine(
+        str(row.pk),
         (f"Attempt {row.attempt}: " if row.attempt != attempt else "") + sentence(row.words, zone),
         state,
         mark,
         moment(row.opened_at, zone),
+        reported_by=row.opened_by.display_name if row.opened_by else "",
+        may_withdraw=mine and mark == "cross" and not row.found_by_rule,
         root_cause=sentence(row.root_cause),
         decided_by=row.decider,
         files=tuple(each for each in files if each.id in row.evidence),
         done="" if row.done_at is None else moment(row.done_at, zone),
         done_files=tuple(each for each in files if each.id in row.done_evidence),
+        withdrawn=row.withdrawn_at is not None,
     )

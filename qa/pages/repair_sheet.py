@@ -12,6 +12,7 @@ from qa.domain.repair_facts import RepairFacts
 from qa.domain.verdict import Outcome
 from qa.facts import facts_of
 from qa.models import Closing
+from qa.pages.before_the_crew import WaitsFor, waits_for
 from qa.pages.correction_lines import CorrectionLine, correction_lines
 from qa.pages.hold_lines import AHEAD, HoldLine, hold_lines, too_late
 from qa.pages.next_step import BY_THE_CLOCK, Place, before_words, place_in
@@ -54,6 +55,7 @@ class RepairSheet:
     together: tuple[str, ...]
     sleeve: str
     about: tuple[Figure, ...]
+    waits_for: WaitsFor | None
     place: Place | None
     holds: tuple[HoldLine, ...]
     later_holds: Mapping[str, tuple[HoldLine, ...]]
@@ -69,6 +71,17 @@ class RepairSheet:
     corrections: tuple[CorrectionLine, ...]
     again: tuple[str, ...]
     begun: bool
+    may_report: bool
+
+    @property
+    def withdrawn(self) -> tuple[NonconformanceLine, ...]:
+        """Return the nonconformances that are none any more."""
+        return tuple(line for line in self.nonconformances if line.withdrawn)
+
+    @property
+    def to_be_decided(self) -> bool:
+        """Return whether something waits for a decision."""
+        return any(line.mark == "cross" for line in self.nonconformances)
 
     @property
     def stopped(self) -> str:
@@ -107,12 +120,11 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
     closing = Closing.objects.select_related("closed_by").filter(repair=repair, attempt=attempt)
     closed = closing.first()
     assignment = live_assignment(repair, attempt=attempt)
-    street = inside and closed is None and attempt == repair.attempt and assignment is not None
-    facts = facts_of(repair, attempt=attempt, now=now) if street else None
-    # With several sleeves the step that comes next is of the first one not let go.
-    facts = facts and next((each for each in facts.sleeves if not _let_go(each)), facts)
+    under_way = closed is None and attempt == repair.attempt
+    street = inside and under_way and assignment is not None
+    unmanned = account.is_office and under_way and assignment is None
+    facts = _facts_in_the_street(repair, now) if street else None
     holds = {} if facts is None else hold_lines(facts, zone, now=now)
-    # After a return, what was done in the pipe before may still stand.
     place = None if facts is None else place_in(frozenset(facts.progress.latest))
     now_due, later = _due(holds, place)
     return RepairSheet(
@@ -124,10 +136,9 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
         on_hold=progress.on_hold,
         crew=assignment.crew.name if assignment else "",
         together=_together(assignment) if inside and assignment else (),
-        sleeve=f"sleeve {facts.sleeve} of {facts.prescribed.sleeve_count}"
-        if facts and facts.prescribed and facts.prescribed.sleeve_count > 1
-        else "",
+        sleeve=_sleeve(facts),
         about=about(repair),
+        waits_for=waits_for(repair) if unmanned else None,
         place=place,
         holds=now_due,
         later_holds=later,
@@ -138,13 +149,18 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
         verdicts=open_ones_first(_verdicts(repair, progress, closed, now)),
         judged=_judged(closed, zone),
         files=tuple(each for each in files if each.attempt == attempt),
-        prescribed=prescribed(repair, attempt=attempt, zone=zone) if inside else None,
+        prescribed=prescribed(repair, attempt=attempt, zone=zone, under_way=under_way)
+        if inside
+        else None,
         nonconformances=(
-            nonconformance_lines(repair, attempt=attempt, zone=zone, files=files) if inside else ()
+            nonconformance_lines(account, repair, attempt=attempt, zone=zone, files=files)
+            if inside
+            else ()
         ),
         corrections=correction_lines(repair, zone=zone) if inside else (),
         again=why_again(repair, attempt=attempt) if inside else (),
         begun=has_begun(repair, attempt=attempt),
+        may_report=inside and attempt == repair.attempt,
     )
 
 
@@ -167,6 +183,21 @@ def _together(assignment: Assignment) -> tuple[str, ...]:
     """Say what else is live meanwhile, and the order of work; nothing for what stands alone."""
     orders = [order_of(chain) for chain in together(worked_with(assignment))]
     return tuple(words for words in (meanwhile(assignment), *orders) if words)
+
+
+def _sleeve(facts: RepairFacts | None) -> str:
+    """Say which sleeve of several the next step is of."""
+    count = facts.prescribed.sleeve_count if facts and facts.prescribed else 1
+    return f"sleeve {facts.sleeve} of {count}" if facts and count > 1 else ""
+
+
+def _facts_in_the_street(repair: Repair, now: datetime) -> RepairFacts:
+    """Return the facts of the next step: with several sleeves, of the first one not let go.
+
+    After a return, what was done in the pipe before may still stand.
+    """
+    facts = facts_of(repair, attempt=repair.attempt, now=now)
+    return next((each for each in facts.sleeves if not _let_go(each)), facts)
 
 
 def _let_go(facts: RepairFacts) -> bool:

@@ -5,7 +5,7 @@ from django.urls import path
 from qa.pages.board import BoardPage
 from qa.pages.package import CallBackPage, PackagePage, SharePage
 from qa.pages.package_list import PackageListPage
-from qa.pages.repair import DecidePage, DonePage, JudgePage, RepairPage
+from qa.pages.repair import DecidePage, DonePage, JudgePage, RepairPage, SeenPage, WithdrawPage
 from qa.pages.review_forms import FORMS
 from qa.pages.shared import shared
 from qa.pages.statement import StatementPage
@@ -15,6 +15,8 @@ urlpatterns = [
     path("repairs/<uuid:repair_id>", RepairPage.as_view()),
     path("repairs/<uuid:repair_id>/decide", DecidePage.as_view()),
     path("repairs/<uuid:repair_id>/done", DonePage.as_view()),
+    path("repairs/<uuid:repair_id>/seen", SeenPage.as_view()),
+    path("repairs/<uuid:repair_id>/withdraw", WithdrawPage.as_view()),
     *(path(f"repairs/<uuid:repair_id>/{act}", JudgePage.as_view(), {"act": act}) for act in FORMS),
     path("statement", StatementPage.as_view()),
     path("packages", PackageListPage.as_view()),

@@ -54,6 +54,8 @@ def decide(
     not_the_installer(repair, attempt=row.attempt, by=by)
     if row.disposition:
         raise Refused("already_answered", f"It was decided already: {row.disposition}.")
+    if row.withdrawn_at is not None:
+        raise Refused("already_answered", "It was withdrawn: there is nothing to decide on.")
     _accepted(row, disposition, accepted_by, repair)
     row.evidence = _files_of(row, evidence)
     row.disposition, row.disposition_reason, row.root_cause = disposition, reason, root_cause

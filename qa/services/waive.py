@@ -7,15 +7,21 @@ from typing import Any
 from django.db import IntegrityError, transaction
 
 from dispatch.services.remind import ask_for_order
+from qa.domain.requirement import RULES
 from qa.domain.verdict import Outcome
 from qa.facts import installers_of
 from qa.models import Closing, Nonconformance, SecondReview, Waiver
-from qa.selectors import verdicts_of
+from qa.selectors import finished_film_is_there, verdicts_of
 from qa.services.ask_proof import PROOF
 from repairs.domain.problem import Fault, Refused, malformed
 from repairs.models import Account, Repair
 
 WAIVED = "waived"
+
+NO_FILM_YET = (
+    "The film of the finished repair is not there yet, so nobody can have looked through all of "
+    "it. Look when it is handed in."
+)
 
 
 @transaction.atomic
@@ -29,13 +35,23 @@ def waive(
     by: Account,
     now: datetime,
 ) -> Waiver:
-    """Record who let a requirement of the attempt under way go, and why."""
+    """Record who let a requirement of the attempt under way go, and why.
+
+    Ahead of time, too: what is still to be proved may be let go. What is met needs nobody's leave.
+
+    Raises
+    ------
+    Refused
+        If it is met or let go already, the attempt is closed, or the contract lets somebody else
+        waive it, or nobody.
+    """
     rows = {row["code"]: row for row in repair.work_order.requirement_set.requirements}
     if requirement not in rows:
         raise malformed(Fault("requirement", repr(requirement)[:60], f"one of {', '.join(rows)}"))
     _may_waive(rows[requirement], role)
     _not_closed(repair)
     not_the_installer(repair, attempt=repair.attempt, by=by)
+    _something_to_let_go(repair, requirement, now)
     try:
         with transaction.atomic():
             waiver = Waiver.objects.create(
@@ -49,11 +65,15 @@ def waive(
                 recorded_at=now,
             )
     except IntegrityError as error:
-        raise Refused("already_there", f"{requirement} is waived already.") from error
+        raise Refused("already_there", f"{_named(requirement)} is let go already.") from error
     # Nobody is asked any more for what was let go.
     ask_for_order(source=PROOF, subject_id=str(repair.pk), now=now)
     Nonconformance.objects.filter(
-        repair=repair, attempt=repair.attempt, code=requirement, disposition=""
+        repair=repair,
+        attempt=repair.attempt,
+        code=requirement,
+        disposition="",
+        withdrawn_by__isnull=True,
     ).update(
         disposition=WAIVED,
         disposition_reason=f"{name}, {role}: {reason}",
@@ -81,8 +101,8 @@ def judge_by_hand(
     if verdict.outcome is not Outcome.CANNOT_TELL:
         raise Refused(
             "not_for_judgement",
-            f"{requirement} is '{verdict.outcome.value}': {verdict.reason}. Only what the rule "
-            "cannot tell is judged by a person; this wants proof, or a waiver.",
+            f"{_named(requirement)} is {verdict.outcome.value}: {verdict.reason}. Only what the "
+            "rule cannot tell is judged by a person; this wants proof, or a waiver.",
         )
     try:
         with transaction.atomic():
@@ -98,16 +118,26 @@ def judge_by_hand(
                 recorded_at=now,
             )
     except IntegrityError as error:
-        raise Refused("already_there", f"{requirement} is judged already.") from error
+        raise Refused("already_there", f"{_named(requirement)} is judged already.") from error
     ask_for_order(source=PROOF, subject_id=str(repair.pk), now=now)
     return row
 
 
 @transaction.atomic
 def look_through(*, repair: Repair, words: str, by: Account, now: datetime) -> SecondReview:
-    """Record that a second reviewer looked through the whole proof of the attempt under way."""
+    """Record that a second reviewer looked through the whole proof of the attempt under way.
+
+    Before the film of the finished repair is there, nobody can have looked through all of it.
+
+    Raises
+    ------
+    Refused
+        If that film is not there yet, they looked already, or the attempt is closed.
+    """
     _not_closed(repair)
     not_the_installer(repair, attempt=repair.attempt, by=by)
+    if not finished_film_is_there(repair, now=now):
+        raise Refused("nothing_to_look_at", NO_FILM_YET)
     try:
         with transaction.atomic():
             row = SecondReview.objects.create(
@@ -117,6 +147,26 @@ def look_through(*, repair: Repair, words: str, by: Account, now: datetime) -> S
         raise Refused("already_there", "You looked through this attempt already.") from error
     ask_for_order(source=PROOF, subject_id=str(repair.pk), now=now)
     return row
+
+
+def _named(code: str) -> str:
+    """Return a requirement as people call it."""
+    return f"“{RULES[code][0]}”"
+
+
+def _something_to_let_go(repair: Repair, requirement: str, now: datetime) -> None:
+    """Refuse a waiver of what is met, or judged met: the report would say both."""
+    judged = verdicts_of(repair, attempt=repair.attempt, now=now)
+    found = next(each for each in judged if each.code == requirement)
+    if found.waiver is not None or not found.closes:
+        return
+    name, _, reason = found.judgement or ("", "", "")
+    how = f"met: {found.verdict.reason}"
+    if found.verdict.outcome is not Outcome.MET:
+        how = f"judged met by {name}: {reason}"
+    raise Refused(
+        "nothing_to_let_go", f"{_named(requirement)} is {how}. There is nothing to let go."
+    )
 
 
 def not_the_installer(repair: Repair, *, attempt: int, by: Account) -> None:
@@ -133,8 +183,11 @@ def _may_waive(row: Mapping[str, Any], role: str) -> None:
     """Refuse a waiver the contract does not allow, or not to this role."""
     code = row["code"]
     if row.get("never_waived"):
-        raise Refused("not_allowed", f"{code}: the contract lets nobody waive this.", status=403)
-    only_these(row.get("waived_by") or (), role, f"{code}: by the contract only", "may waive this")
+        raise Refused(
+            "not_allowed", f"{_named(code)}: the contract lets nobody waive this.", status=403
+        )
+    before = f"{_named(code)}: by the contract only"
+    only_these(row.get("waived_by") or (), role, before, "may waive this")
 
 
 def only_these(roles: Sequence[str], role: str, before: str, after: str) -> None:

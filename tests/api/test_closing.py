@@ -8,7 +8,7 @@ import pytest
 
 from duework.models import WorkItem
 from qa.handover.package_facts import closeout_facts
-from qa.models import CloseoutPackage, Closing, Nonconformance
+from qa.models import CloseoutPackage, Closing, Nonconformance, Waiver
 from repairs.domain.roles import Role
 from repairs.models import Account, Repair
 from tests.callers import API, post_event, signed_in, with_token
@@ -241,17 +241,46 @@ def _id_of(proved: ProvedRepair, kind: str) -> str:
     ],
 )
 def test_a_waiver_needs_a_requirement_a_person_and_a_reason(
-    proved: ProvedRepair, body: dict[str, str], status: int, code: str | None
+    body: dict[str, str], status: int, code: str | None
 ) -> None:
-    """Anything less is refused."""
-    answer = signed_in(proved.reviewer).post(path(proved, "waivers"), body)
+    """Anything less is refused; ahead of time, before anything is reported, it is taken."""
+    planned = a_planned_repair()
+
+    answer = signed_in(planned.reviewer).post(path(planned, "waivers"), body)
 
     assert answer.status_code == status
     assert answer.json().get("code") == code
 
 
-def test_a_requirement_is_waived_once(proved: ProvedRepair) -> None:
+def test_what_is_met_is_not_waived(proved: ProvedRepair) -> None:
+    """The report would say met and waived at once: there is nothing to let go."""
+    body = {"requirement": "hold_test", **PERSON}
+
+    answer = signed_in(proved.reviewer).post(path(proved, "waivers"), body)
+
+    assert (answer.status_code, answer.json()["code"]) == (409, "nothing_to_let_go")
+    assert "“Hold test of the packer” is met: " in answer.json()["detail"]
+    assert not Waiver.objects.exists()
+
+
+def test_what_was_waived_ahead_and_then_proved_is_met(proved: ProvedRepair) -> None:
+    """The waiver is not needed any more, and neither page nor report says that it was."""
+    Waiver.objects.create(
+        repair=proved.repair, attempt=1, requirement="hold_test", **PERSON,
+        recorded_by=proved.reviewer, recorded_at=proved.start,
+    )  # fmt: skip
+
+    assert signed_in(proved.reviewer).post(path(proved, "close")).status_code == 201
+
+    told = {each.code: each for each in closeout_facts(Closing.objects.get()).requirements}
+    assert (told["hold_test"].verdict, told["hold_test"].waiver) == ("met", None)
+    page = signed_in(proved.reviewer).get(f"/repairs/{proved.repair.pk}").content.decode()
+    assert "Let go by" not in page
+
+
+def test_a_requirement_is_waived_once() -> None:
     """The first word stands."""
+    proved = a_planned_repair()
     office = signed_in(proved.reviewer)
     body = {"requirement": "wet_out_photo", **PERSON}
     office.post(path(proved, "waivers"), body)

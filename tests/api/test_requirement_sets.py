@@ -71,14 +71,12 @@ def test_a_comparison_wants_another_set(dispatcher: Account, asked: str) -> None
 
 @pytest.fixture(scope="module")
 def proved(module_rows: None, tmp_path_factory: pytest.TempPathFactory) -> ProvedRepair:  # noqa: ARG001
-    """Return a proved repair; by its contract only the client's engineer waives the hold test."""
+    """Return a proved repair; only the client's engineer waives the second look it lacks."""
     ready = a_proved_repair(tmp_path_factory.mktemp("evidence"))
     contract = ready.repair.work_order.requirement_set
     contract.requirements = copy.deepcopy(contract.requirements)  # the factory's are everybody's
-    for row in contract.requirements:
-        if row["code"] == "hold_test":
-            row["waived_by"] = ["client's engineer"]
-    contract.requirements.append({"code": "second_review", "source": "invented"})
+    look = {"code": "second_review", "source": "invented", "waived_by": ["client's engineer"]}
+    contract.requirements.append(look)
     contract.save()
     return ready
 
@@ -97,7 +95,7 @@ def verdict(proved: ProvedRepair, code: str) -> dict[str, Any]:
 def test_only_the_contracts_authority_waives(proved: ProvedRepair) -> None:
     """In whatever letters the role is written; anybody else is told who may."""
     office = signed_in(proved.reviewer)
-    body = {"requirement": "hold_test", **PERSON}
+    body = {"requirement": "second_review", **PERSON}
 
     refused = office.post(path(proved, "waivers"), {**body, "role": "foreman"})
     allowed = office.post(path(proved, "waivers"), body)

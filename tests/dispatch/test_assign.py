@@ -258,3 +258,22 @@ def test_the_database_itself_refuses_a_double_booking(
             row.save()
     else:
         row.save()
+
+
+@pytest.mark.parametrize(("days", "remarked"), [(-7, True), (1, False)])
+def test_a_span_that_is_over_is_taken_with_a_remark(
+    repair: Repair, ready: Crew, dispatcher: Account, days: int, remarked: bool
+) -> None:
+    """What was done on Monday may be entered on Tuesday; a slip in the date is told at once."""
+    starts = now() + timedelta(days=days)
+    body = {
+        "repair": str(repair.pk),
+        "crew": ready.code,
+        "starts_at": starts.isoformat(),
+        "ends_at": (starts + 5 * HOUR).isoformat(),
+    }
+
+    answer = signed_in(dispatcher).post(f"{API}/assignments", body)
+
+    assert answer.status_code == 201, answer.json()
+    assert any("This span is over already" in each for each in answer.json()["remarks"]) is remarked

@@ -64,7 +64,7 @@ def test_every_crew_has_a_lane_with_its_assignments(dispatcher: Account) -> None
 )
 def test_only_today_is_on_the_lanes(dispatcher: Account, days: int, stands: bool) -> None:
     """Yesterday's and tomorrow's work does not stand on today's board."""
-    repair = RepairFactory(stage=Stage.PLANNED.value)
+    repair = RepairFactory(stage=Stage.ON_SITE.value)
     AssignmentFactory(repair=repair, starts_at=now() + timedelta(days=days))
 
     assert (f"/repairs/{repair.pk}" in look(dispatcher, "/board").links) is stands
@@ -184,3 +184,34 @@ def test_each_stage_has_a_shape_of_its_own() -> None:
     """Whoever sees no colours still tells every stage from every other."""
     assert set(STAGE_MARKS) == set(Stage)
     assert len(set(STAGE_MARKS.values())) == len(Stage)
+
+
+@pytest.mark.parametrize(
+    ("stage", "hours_over", "stands"),
+    [
+        ("planned", 1, True),  # nobody went, or nobody said so
+        ("planned", -1, False),  # its time is still running
+        ("on site", 1, False),  # the crew is there
+        ("filmed", 1, False),
+    ],
+)
+def test_a_span_that_ran_out_with_nobody_there_is_listed(
+    dispatcher: Account, stage: str, hours_over: int, stands: bool
+) -> None:
+    """An assignment entered in the past would look planned for ever; it stands here."""
+    ends = now() - timedelta(hours=hours_over)
+    repair = RepairFactory(ref="REP-OVER", stage=stage)
+    AssignmentFactory(repair=repair, starts_at=ends - timedelta(hours=6), ends_at=ends)
+
+    assert ("Planned, and its time is over (1)" in look(dispatcher, "/board").text) is stands
+
+
+def test_a_cancelled_span_and_an_earlier_attempt_wait_for_nobody(dispatcher: Account) -> None:
+    """Neither was left undone."""
+    ends = now() - timedelta(days=7)
+    repair = RepairFactory(stage="rework", attempt=2)
+    times = {"starts_at": ends - timedelta(hours=6), "ends_at": ends}
+    AssignmentFactory(repair=repair, attempt=1, **times)
+    AssignmentFactory(cancelled_at=now(), cancel_reason="rain", **times)
+
+    assert "its time is over" not in look(dispatcher, "/board").text

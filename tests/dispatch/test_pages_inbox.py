@@ -33,6 +33,7 @@ def test_it_stands_on_every_page_of_those_it_concerns(
     ):
         page = look(who, address)
         assert WORDS in page.text
+        assert "To acknowledge (1)" in page.text
         assert "Got it" in page.text
         assert "Told: crew lead, dispatcher" in page.text
         assert page.typed["back"] == address
@@ -44,6 +45,8 @@ def test_a_reviewer_reads_it_and_has_no_button(notice: Notice, reviewer: Account
 
     assert notice.words in text
     assert "Got it" not in text
+    assert "To acknowledge" not in text
+    assert "Told, and not acknowledged yet" in text
 
 
 def test_a_client_reads_nothing_of_it(notice: Notice, client_user: Account) -> None:

@@ -220,3 +220,17 @@ def test_hostile_words_stay_words(crew: Crew, crew_lead: Account) -> None:
     NoticeFactory(crew=crew, repair=repair, words=hostile)
 
     assert look(crew_lead, "/my-day").text.count(hostile) >= 4
+
+
+@pytest.mark.parametrize(("count", "says"), [(5, False), (6, True)])
+def test_a_cut_list_of_what_comes_says_that_it_is_cut(
+    crew_lead: Account, count: int, says: bool
+) -> None:
+    """Five stand there; how many there are stands there, too."""
+    for day in range(1, count + 1):
+        AssignmentFactory(crew=crew_lead.crew_member.crew, starts_at=midnight(crew_lead, days=day))
+
+    text = look(crew_lead, "/my-day").text
+
+    assert f"After today ({count})" in text
+    assert (f"The first 5 of {count}" in text) is says

@@ -5,7 +5,7 @@ import pytest
 from qa.models import Closing, Nonconformance, SecondReview, Waiver
 from repairs.models import Account, Repair
 from tests.factories import AccountFactory, RepairFactory, RequirementSetFactory, now
-from tests.page_reader import Page, client_of, look, page_of
+from tests.page_reader import client_of, look, page_of
 from tests.proof_factories import (
     AssignmentFactory,
     EvidenceFactory,
@@ -13,6 +13,7 @@ from tests.proof_factories import (
     NonconformanceFactory,
 )
 from tests.proved_repair import ProvedRepair, a_proved_repair
+from tests.repair_page import address, refused, sent
 
 PERSON = {"name": "Invented Person", "role": "engineer", "reason": "seen on the film"}
 """Who lets something go."""
@@ -24,26 +25,6 @@ CONTRACT = [
     {"code": "second_review", "source": "invented"},
 ]
 """One that some may let go, one that nobody may, one that no rule can tell, a second look."""
-
-
-def address(repair: Repair, act: str = "") -> str:
-    """Return the page of a repair, or where something of it is sent."""
-    return f"/repairs/{repair.pk}/{act}".rstrip("/")
-
-
-def sent(account: Account, repair: Repair, act: str, **typed: str | list[str]) -> object:
-    """Send a form of the page as a browser does."""
-    body = {"attempt": str(repair.attempt), **typed}
-    return client_of(account).post(address(repair, act), body)
-
-
-def refused(
-    account: Account, repair: Repair, act: str, status: int, **typed: str | list[str]
-) -> Page:
-    """Send a form that is refused; return the page, which says so."""
-    page = page_of(sent(account, repair, act, **typed), status=status)
-    assert "Nothing was recorded" in page.text
-    return page
 
 
 @pytest.fixture
@@ -189,13 +170,18 @@ def test_only_what_no_rule_can_tell_is_judged(repair: Repair, reviewer: Account)
 
 
 def test_the_second_look_is_recorded_once(repair: Repair, reviewer: Account) -> None:
-    """Asked for where the contract wants it, from whoever has not looked yet."""
+    """Asked for where the contract wants it, once there is a film, from whoever has not looked."""
+    assert "look-words" not in look(reviewer, address(repair)).typed
+    early = refused(reviewer, repair, "look", 409, words="all of it")
+    assert early.text.count("The film of the finished repair is not there yet") == 2
+    assert not SecondReview.objects.exists()
+    EvidenceFactory(repair=repair, kind="post_repair_film")
     assert "look-words" in look(reviewer, address(repair)).typed
     empty = refused(reviewer, repair, "look", 422, words=" ")
     sent(reviewer, repair, "look", words="films and log")
     again = refused(reviewer, repair, "look", 409, words="again")
 
-    assert "What you looked at:" in empty.text
+    assert "What you saw:" in empty.text
     assert SecondReview.objects.get().words == "films and log"
     assert "You looked through this attempt already" in again.text
     assert "look-words" not in again.typed
@@ -335,7 +321,7 @@ def test_a_page_of_an_earlier_attempt_judges_nothing(reviewer: Account) -> None:
 
     assert "Judge it" not in page.text
     told = page_of(late, status=409)
-    assert "another attempt than the one under way" in told.text
+    assert "This page showed attempt 1, and attempt 2 is under way" in told.text
     assert told.typed["reason-wet_out_photo"] == PERSON["reason"]
     assert not Waiver.objects.exists()
 
