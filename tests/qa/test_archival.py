@@ -100,7 +100,7 @@ def test_a_screen_reader_is_told_what_is_what(report: pikepdf.Pdf) -> None:
     assert report.Root.Lang == "en"
     assert roles["/H1"] == 1
     assert roles["/H2"] == len(sections)
-    assert roles["/TH"] >= 4 * roles["/Table"] > 0
+    assert roles["/TH"] >= 3 * roles["/Table"] > 0  # the evidence has the fewest columns
     assert roles["/Figure"] >= 7 + 5
     assert all(len(words) > 10 for words in figures)
     assert any(words.startswith("Pressure over time. The shaded band") for words in figures)

@@ -65,7 +65,7 @@ def test_whatever_is_missing_every_requirement_is_answered(missing: set[str]) ->
         ([{"code": "lunch"}], "requirements[0].code: found 'lunch'"),
         ([{}], "requirements[0].code: found nothing"),
         (["hold_test"], "requirements[0].code: found nothing"),
-        ([{"code": ["hold_test"]}], "requirements[0].code: found ['hold_test']"),
+        ([{"code": ["hold_test"]}], 'requirements[0].code: found ["hold_test"]'),
         ([REQUIREMENTS[0], REQUIREMENTS[0]], "each requirement once"),
     ],
 )
