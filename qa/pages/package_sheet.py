@@ -1,5 +1,6 @@
 """What a package says and holds, the matters that were let go first."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from django.template.defaultfilters import filesizeformat
@@ -8,7 +9,8 @@ from duework.selectors import progress_percent
 from qa.answers import answer_by
 from qa.domain.return_reason import reason_words
 from qa.facts import evidence_of
-from qa.models import ClientAnswer, CloseoutPackage, Nonconformance
+from qa.handover.proof import recorders
+from qa.models import ClientAnswer, CloseoutPackage, Closing, Nonconformance
 from qa.pages.package_list import PackageLine, package_line
 from qa.pages.verdict_lines import VerdictLine, open_ones_first, sentence, verdict_line
 from qa.services.close import BUILD_PACKAGE
@@ -93,12 +95,23 @@ def package_sheet(package: CloseoutPackage) -> PackageSheet:
         ready=ready,
         percent=100 if ready else progress_percent(dedupe_key=f"{BUILD_PACKAGE}:{package.pk}"),
         closed_by=closing.closed_by.display_name,
-        verdicts=open_ones_first(verdict_line(row) for row in closing.verdicts),
+        verdicts=open_ones_first(_verdicts(closing)),
         decided=_decided(package),
         contents=(*CONTENTS, *kinds),
         answered=_answered(package),
         answer_by=moment(until, repair.run.site.time_zone) if until else "",
     )
+
+
+def _verdicts(closing: Closing) -> Iterator[VerdictLine]:
+    """Return each requirement; of what was let go or judged, who wrote it down and when."""
+    zone = closing.repair.run.site.time_zone
+    written = {
+        key: f"Written down by {row.recorded_by.display_name} on {moment(row.recorded_at, zone)}."
+        for key, row in recorders(closing).items()
+    }
+    for row in closing.verdicts:
+        yield verdict_line(row, written.get((row["code"], not row.get("waiver")), ""))
 
 
 def _decided(package: CloseoutPackage) -> tuple[str, ...]:
@@ -109,14 +122,29 @@ def _decided(package: CloseoutPackage) -> tuple[str, ...]:
         attempt=closing.attempt,
         withdrawn_at__isnull=True,
         opened_at__lte=closing.closed_at,
-    )
+    ).select_related("decided_by")
     return tuple(
         sentence(row.words)
         + " Decided: "
-        + sentence(": ".join(filter(None, (row.disposition, row.disposition_reason))) or "nothing")
+        + sentence(_disposition(row) or "nothing")
         + (f" It came from: {sentence(row.root_cause)}" if row.root_cause else "")
+        + _decider(row, closing.repair.run.site.time_zone)
         for row in rows
     )
+
+
+def _disposition(row: Nonconformance) -> str:
+    """Say what was decided, with who accepted it as it is, and why."""
+    said = f"{row.disposition}{row.accepted_words}"
+    return ": ".join(filter(None, (said, row.disposition_reason)))
+
+
+def _decider(row: Nonconformance, zone: str) -> str:
+    """Say who wrote the decision down, and when."""
+    if not row.decider:
+        return ""
+    at = f" on {moment(row.decided_at, zone)}" if row.decided_at else ""
+    return f" Written down by {row.decider}{at}."
 
 
 def _answered(package: CloseoutPackage) -> Answered | None:

@@ -25,6 +25,7 @@ class VerdictLine:
     found: str
     waived_by: str
     waived_why: str
+    written: str = ""
 
     @property
     def waived(self) -> bool:
@@ -42,8 +43,8 @@ class VerdictLine:
         return self.word not in _CLOSES
 
 
-def verdict_line(row: Mapping[str, Any]) -> VerdictLine:
-    """Return the line of a verdict as it is stored with a closing."""
+def verdict_line(row: Mapping[str, Any], written: str = "") -> VerdictLine:
+    """Return the line of a verdict as stored; `written` says who wrote down that it was let go."""
     code, outcome = str(row["code"]), str(row["outcome"])
     waiver: Mapping[str, str] = row.get("waiver") or {}
     judgement: Mapping[str, str] = row.get("judgement") or {}
@@ -61,6 +62,7 @@ def verdict_line(row: Mapping[str, Any]) -> VerdictLine:
         found=outcome,
         waived_by=f"{said['name']}, {said['role']}" if said else "",
         waived_why=str(said.get("reason", "")),
+        written=written if said else "",
     )
 
 

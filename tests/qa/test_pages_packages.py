@@ -6,6 +6,7 @@ import pytest
 
 from qa.models import ClientAnswer
 from repairs.models import Account, Repair
+from repairs.pages.clock_words import moment
 from tests.factories import now
 from tests.finished_package import a_package
 from tests.page_reader import client_of, look, page_of
@@ -13,7 +14,10 @@ from tests.proof_factories import (
     ClientAnswerFactory,
     EvidenceFactory,
     NonconformanceFactory,
+    WaiverFactory,
 )
+
+ZONE = "CET"
 
 
 def test_a_client_finds_its_own_packages_and_no_others(
@@ -69,6 +73,42 @@ def test_what_was_let_go_is_said_first(client_user: Account) -> None:
     assert "Let go by Invented Person, engineer: seen on the film" in text
     assert text.index("let go without proof") < text.index("1 of 2 requirements are proved.")
     assert "1 waived" in look(client_user, "/packages").text
+
+
+def test_who_wrote_a_waiver_down_stands_beside_who_let_it_go(
+    client_user: Account, reviewer: Account
+) -> None:
+    """The engineer signed nothing himself: the reviewer typed it, and when; on the site's clock."""
+    package = a_package(client_user)
+    closing = package.closing
+    at = closing.closed_at - timedelta(minutes=5)
+    WaiverFactory(
+        repair=closing.repair, requirement="wet_out_photo", recorded_by=reviewer, recorded_at=at
+    )
+
+    text = look(client_user, f"/packages/{package.pk}").text
+
+    said = f"Written down by {reviewer.display_name} on {moment(at, ZONE)}."
+    assert text.count(said) == 2  # in short, and at the requirement
+    assert closing.repair.run.site.time_zone == ZONE
+
+
+def test_who_accepted_as_is_and_who_wrote_that_down(
+    client_user: Account, reviewer: Account
+) -> None:
+    """Two people: the client's engineer accepted, the reviewer decided, at that time."""
+    package = a_package(client_user)
+    at = package.closing.closed_at - timedelta(minutes=5)
+    NonconformanceFactory(
+        repair=package.closing.repair, words="it leaked", opened_at=at, disposition="accept as is",
+        disposition_reason="a hair crack", accepted_by_name="Ina Invented",
+        accepted_by_role="client's engineer", decided_by=reviewer, decided_at=at,
+    )  # fmt: skip
+
+    text = look(client_user, f"/packages/{package.pk}").text
+
+    assert "Accept as is by Ina Invented, client's engineer: a hair crack." in text
+    assert f"Written down by {reviewer.display_name}, reviewer on {moment(at, ZONE)}." in text
 
 
 def test_a_decided_nonconformance_is_said(client_user: Account) -> None:
