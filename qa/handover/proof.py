@@ -78,7 +78,7 @@ def _said(person: dict[str, str] | None, row: Waiver | None) -> WaiverFact | Non
     """Return who let it go or judged it, with who wrote that down."""
     if not person:
         return None
-    fact = WaiverFact(**person)
+    fact = WaiverFact(person["name"], person["role"], person["reason"])
     if row is None:
         return fact
     return replace(fact, recorded_by=row.recorded_by.display_name, recorded_at=row.recorded_at)
