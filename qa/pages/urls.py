@@ -3,6 +3,7 @@
 from django.urls import path
 
 from qa.pages.board import BoardPage
+from qa.pages.checker import checker
 from qa.pages.package import CallBackPage, PackagePage, SharePage
 from qa.pages.package_list import PackageListPage
 from qa.pages.repair import DecidePage, DonePage, JudgePage, RepairPage
@@ -22,4 +23,5 @@ urlpatterns = [
     path("packages/<uuid:package_id>/share", SharePage.as_view()),
     path("package-links/<uuid:link_id>/call-back", CallBackPage.as_view()),
     path("shared/<str:token>", shared),
+    path("verify_package.py", checker),
 ]

@@ -19,6 +19,7 @@ import pytest
 from qa.closeout.bag import EvidenceChangedError, WrittenBag, write_bag
 from qa.closeout.bag_check import check_bag
 from qa.closeout.payload import VERIFIER
+from qa.closeout.readme import readme_text
 from qa.closeout.verify_package import problems
 from tests.qa.closeout_example import Example, example
 from tests.required import missing
@@ -264,6 +265,21 @@ def test_the_readme_and_the_report_name_the_same_record(unpacked: Path) -> None:
 
     assert digest in readme
     assert "INVENTED DATA" in readme
+
+
+def test_the_readme_says_what_no_bagit_program_finds(unpacked: Path, made: Example) -> None:
+    """Nothing is promised of others that only our program does; the bagit library agrees."""
+    readme = " ".join((unpacked / "README.txt").read_text().split())
+
+    missed = "What was added beside data/ and anything about signature.json it does not find"
+    assert missed in readme
+    assert "can put another program in the place of verify_package.py" in readme
+    assert "python3 KEPT/verify_package.py THIS_FOLDER --accept-unsigned" in readme
+    (unpacked / "added.txt").write_text("added beside data/")
+    (unpacked / "signature.json").write_text("{}")
+    bagit.Bag(str(unpacked)).validate()
+    assert "not listed: added.txt" in problems(unpacked)
+    assert "--key ID" in readme_text(made.facts, "0" * 64, "56475aa75463474c")
 
 
 def test_two_builds_are_the_same_bytes(
