@@ -58,7 +58,7 @@ class StatementOf:
         The moment as of which it tells the answers; None for a month that is over, of which it
         tells those of its end.
     not_closed : tuple of str
-        Repairs of the order that are not closed yet.
+        Repairs of the order that are not closed yet, or are open again.
     """
 
     of: str
@@ -101,6 +101,16 @@ class Statement:
     not_accepted: tuple[StatementLine, ...]
     to_pay: tuple[QuantityFact, ...]
     not_to_pay: tuple[QuantityFact, ...]
+
+    @property
+    def returned(self) -> tuple[StatementLine, ...]:
+        """Return the attempts that the client returned: they are never paid."""
+        return tuple(each for each in self.not_accepted if each.answer)
+
+    @property
+    def waiting(self) -> tuple[StatementLine, ...]:
+        """Return the attempts that the client had not answered."""
+        return tuple(each for each in self.not_accepted if not each.answer)
 
 
 def answer_in(closed: ClosedAttempt, month: date) -> str | None:
