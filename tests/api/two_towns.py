@@ -315,6 +315,7 @@ def _work(town: Town) -> dict[str, Any]:
         "api/v1/due-work/items/<uuid:item_id>/ruling": {"word": "retry", "reason": "invented"},
         "api/v1/assignments/<uuid:assignment_id>/cancel": {"reason": "invented rain"},
         "api/v1/contacts": {"channel": "webhook", "address": "https://gateway.example/told"},
+        "contacts": {"channel": "webhook", "address": "https://gateway.example/told"},
         "api/v1/on-call": {
             "account": town.people["dispatcher"].username,
             "starts_at": now().isoformat(),
