@@ -6,6 +6,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 
+from qa.answers import longest_film_s
 from qa.models import CloseoutPackage
 from qa.pages.answer_form import AnswerForm
 from qa.pages.package_list import READERS
@@ -62,7 +63,11 @@ class PackagePage(_Shown):
     def post(self, request: HttpRequest, package_id: UUID) -> HttpResponseBase:
         """Accept or return it; what is wrong is said and nothing typed is lost."""
         package = self._package(package_id)
-        form = AnswerForm(package_sheet(package).verdicts, request.POST)
+        form = AnswerForm(
+            package_sheet(package).verdicts,
+            request.POST,
+            longest_film_s=longest_film_s(package.closing),
+        )
         if not form.is_valid():
             return self._page(request, package, form, form.wrong(), 422)
         try:
