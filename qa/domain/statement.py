@@ -1,15 +1,16 @@
 """What a client is to pay by: accepted repairs, each in one month only; apart what is not."""
 
+from calendar import monthrange
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from enum import StrEnum
 from zoneinfo import ZoneInfo
 
 from qa.domain.closeout import Paper, QuantityFact
 from qa.domain.collection import Collection, Member
-from qa.domain.months import month_at
+from qa.domain.months import month_at, month_read
 
 ACCEPTED = "accepted"
 ANSWERS = {ACCEPTED: "accepted", "returned": "returned", "": "not answered yet"}
@@ -71,6 +72,15 @@ class StatementOf:
     not_closed: tuple[str, ...] = ()
     invented: bool = False
     paper: Paper = "A4"
+
+    @property
+    def told_at(self) -> datetime:
+        """Return the moment it tells of: of a month that is over, the last second of it in UTC."""
+        if self.stands_at is not None:
+            return self.stands_at
+        month = month_read(self.of)
+        last = monthrange(month.year, month.month)[1]
+        return datetime(month.year, month.month, last, 23, 59, 59, tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True)

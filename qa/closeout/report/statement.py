@@ -90,6 +90,7 @@ def statement_pdf(made: Statement, digest: str) -> bytes:
         foot=f"SHA-256 of statement.csv  {digest}",
         invented=whose.invented,
         paper=whose.paper,
+        made_at=whose.told_at,
     )
     document.build(_story(made, document.width), canvasmaker=numbered_canvas(edges))
     return out.getvalue()
