@@ -54,7 +54,7 @@ def test_it_says_that_it_is_archival(report: pikepdf.Pdf) -> None:
         assert told["xmp:CreatorTool"] == str(report.docinfo["/Creator"])
         assert told["pdf:Producer"] == str(report.docinfo["/Producer"])
         assert told["xmp:CreateDate"] == told["xmp:ModifyDate"] == "2031-03-13T19:54:00+00:00"
-    closed = "D:20310313195400+00'00'"
+    closed = "D:20310313195400+00'00"
     assert report.docinfo["/CreationDate"] == report.docinfo["/ModDate"] == closed
     assert report.pdf_version == "1.7"
     assert "/ID" in report.trailer
