@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import zipfile
 from base64 import b64encode
 from dataclasses import dataclass
 from datetime import timedelta
@@ -390,4 +391,5 @@ def _at_the_repair(town: Town, person: dict[str, str]) -> dict[str, Any]:
 
 def _put(path: Path) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_bytes(b"invented zip")
+    with zipfile.ZipFile(path, "w") as archive:
+        archive.writestr("invented/data/report.pdf", b"%PDF-1.7 invented")

@@ -176,7 +176,7 @@ def test_it_is_archival_tagged_and_the_same_each_time(month: Collection) -> None
 
     assert pdf_of(month) == content
     with pikepdf.open(io.BytesIO(content)) as pdf:
-        assert pdf.docinfo["/CreationDate"] == "D:20310401061200+00'00"  # when it was collected
+        assert pdf.docinfo["/CreationDate"] == "D:20310401061200+00'00'"  # when it was collected
         assert pdf.check_pdf_syntax() == []
         with pdf.open_metadata(set_pikepdf_as_editor=False) as told:
             assert told.pdfa_status == "2B"
