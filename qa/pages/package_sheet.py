@@ -107,7 +107,7 @@ def _verdicts(closing: Closing) -> Iterator[VerdictLine]:
     """Return each requirement; of what was let go or judged, who wrote it down and when."""
     zone = closing.repair.run.site.time_zone
     written = {
-        key: f"Written down by {row.recorded_by.display_name} on {moment(row.recorded_at, zone)}."
+        key: f"(written down by {row.recorded_by.display_name} on {moment(row.recorded_at, zone)})"
         for key, row in recorders(closing).items()
     }
     for row in closing.verdicts:

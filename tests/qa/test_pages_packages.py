@@ -89,7 +89,7 @@ def test_who_wrote_a_waiver_down_stands_beside_who_let_it_go(
 
     text = look(client_user, f"/packages/{package.pk}").text
 
-    said = f"Written down by {reviewer.display_name} on {moment(at, ZONE)}."
+    said = f"(written down by {reviewer.display_name} on {moment(at, ZONE)})"
     assert text.count(said) == 2  # in short, and at the requirement
     assert closing.repair.run.site.time_zone == ZONE
 
