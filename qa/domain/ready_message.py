@@ -134,8 +134,8 @@ def _lines(message: ReadyMessage) -> Iterator[str]:
     yield "Check it: the SHA-256 of the file you fetched must be the one above (sha256sum FILE;"
     yield "on Windows certutil -hashfile FILE SHA256). Then unpack it and run"
     yield "python3 KEPT/verify_package.py FOLDER --key ID"
-    yield "with the key's id that you were told apart from this message. Python 3.8 or later is all it"
-    yield "needs. Use a copy of the program kept from elsewhere, of an earlier package or from"
+    yield "with the key's id that you were told apart from this message. Python 3.8 or later is all"
+    yield "it needs. Use a copy of the program kept from elsewhere, of an earlier package or from"
     yield "/verify_package.py of our service: a forger can change the one inside."
     if isinstance(of, ReadyRepair):
         yield ""
