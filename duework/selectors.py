@@ -1,5 +1,6 @@
 """Reading the state of due work, for health checks and for the people who must know."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -74,6 +75,13 @@ def about(*, subject_type: str, subject_id: str) -> QuerySet[WorkItem]:
 def was_done(*, dedupe_key: str) -> bool:
     """Return whether the work with this key had its effect, ever."""
     return Effect.objects.filter(pk=dedupe_key).exists()
+
+
+def attempts_at(*, dedupe_keys: Iterable[str]) -> dict[str, tuple[bool, str]]:
+    """Return by key whether it is still tried, and what went wrong the last time ."""
+    rows = WorkItem.objects.filter(dedupe_key__in=list(dedupe_keys))
+    tried = (WorkItem.State.DUE, WorkItem.State.LEASED)
+    return {row.dedupe_key: (row.state in tried, row.last_error) for row in rows}
 
 
 def progress_percent(*, dedupe_key: str) -> int:

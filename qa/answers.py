@@ -6,9 +6,11 @@ from textwrap import shorten
 from django.conf import settings
 
 from dispatch.domain.terms import terms_from
+from qa.domain.evidence_kind import FILMS
 from qa.domain.reminders_proof import Answer, Unanswered
 from qa.domain.return_reason import reason_words
 from qa.domain.site_clock import on_site_clock
+from qa.facts import evidence_of
 from qa.models import ClientAnswer, CloseoutPackage, Closing
 from repairs.models import Repair
 
@@ -22,6 +24,13 @@ def answer_by(package: CloseoutPackage) -> datetime | None:
         return None
     contract = package.closing.repair.work_order.requirement_set
     return terms_from(contract.terms).answer_by(package.ready_at)
+
+
+def longest_film_s(closing: Closing) -> float | None:
+    """Return how long the longest film of a package is; None where no length is known."""
+    rows = evidence_of(closing.repair, attempt=closing.attempt, now=closing.closed_at)
+    lengths = [row.facts.get("duration_s") for row in rows if row.kind in FILMS]
+    return max((float(each) for each in lengths if each), default=None)
 
 
 def unanswered_of(repair: Repair) -> Unanswered | None:

@@ -57,7 +57,7 @@ def order_statement(*, order: WorkOrder, now: datetime) -> Statement:
     """Return the statement of an order: all that was closed of it, as answered so far."""
     rows = list(_closings().filter(repair__work_order=order))
     repairs = Repair.objects.filter(work_order=order).exclude(
-        pk__in=[row.repair_id for row in rows]
+        pk__in=[row.repair_id for row in rows if row.attempt == row.repair.attempt]
     )
     return statement(
         StatementOf(

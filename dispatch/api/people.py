@@ -1,10 +1,8 @@
 """How people are told beside their inbox, and who is on call."""
 
-import secrets
 from typing import Any
 from uuid import UUID
 
-from django.db import IntegrityError, transaction
 from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
 from drf_spectacular.utils import extend_schema
@@ -15,15 +13,13 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from dispatch.channels.addresses import address_fault
 from dispatch.domain.channel import Channel
-from dispatch.domain.webhook_signature import SECRET_BYTES, secret_from
 from dispatch.models import Contact, OnCall
+from dispatch.services.contacts import add_contact
 from repairs.api.caller import caller
 from repairs.api.doors import Doors
 from repairs.api.questions import KnownQuestions
 from repairs.api.strict import InstantField, StrictSerializer, read
-from repairs.domain.problem import Fault, Refused, malformed, shown
 from repairs.domain.roles import CREW, OFFICE, Role
 from repairs.models import Account
 
@@ -33,9 +29,6 @@ ON_ROTA = KEEP | CREW
 
 REACHED = ON_ROTA | {Role.REVIEWER, Role.CLIENT}
 """Who can be told beside the inbox: of the client what concerns its packages, nothing else."""
-
-MOST_CONTACTS = 20
-"""Addresses of an account: each gets every message. Common practice, no source."""
 
 
 class PersonField(serializers.SlugRelatedField):
@@ -116,12 +109,7 @@ class ContactListView(KnownQuestions, ListAPIView):
             raise PermissionDenied
         sent = read(ContactIn, request)
         whose = sent["account"] or me
-        channel = Channel(sent["channel"])
-        if expected := address_fault(channel, sent["address"]):
-            raise malformed(Fault("address", shown(sent["address"]), expected))
-        random = secrets.token_bytes(SECRET_BYTES)
-        secret = secret_from(random) if channel is Channel.WEBHOOK else ""
-        row = _add(whose, channel, sent["address"], secret)
+        row = add_contact(account=whose, channel=Channel(sent["channel"]), address=sent["address"])
         return Response(ContactOut(row, context={"just_made": True}).data, status=201)
 
 
@@ -166,16 +154,3 @@ class OnCallView(APIView):
 def _own(request: Request, me: Account) -> bool:
     named = request.data.get("account") if isinstance(request.data, dict) else None
     return named in (None, me.username)
-
-
-def _add(account: Account, channel: Channel, address: str, secret: str) -> Contact:
-    if Contact.objects.filter(account=account).count() >= MOST_CONTACTS:
-        words = f"There are {MOST_CONTACTS} addresses already; take one away."
-        raise Refused("too_many_addresses", words)
-    try:
-        with transaction.atomic():
-            return Contact.objects.create(
-                account=account, channel=channel.value, address=address, secret=secret
-            )
-    except IntegrityError as error:
-        raise Refused("already_there", "This address is there already.") from error

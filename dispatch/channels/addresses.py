@@ -1,4 +1,4 @@
-"""Judges an address when it is entered; where it leads is looked at each time it is used."""
+"""Judges an address when it is entered; where a name leads is looked at each time it is used."""
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
@@ -6,18 +6,22 @@ from django.core.validators import validate_email
 
 from dispatch.channels.safe_address import NotAllowedError, read_address
 from dispatch.domain.channel import Channel
+from repairs.domain.problem import Fault, shown
 
 
-def address_fault(channel: Channel, address: str) -> str:
-    """Return what would be right in place of an address; empty when it can be used."""
+def address_fault(channel: Channel, address: str) -> Fault | None:
+    """Return which of the two is wrong, and what would be right; None when it can be used."""
     if channel is Channel.EMAIL:
+        if not settings.EMAIL_HOST:
+            return Fault("channel", repr(channel.value), "webhook: no mail server is set here")
         try:
             validate_email(address)
         except ValidationError:
-            return "an e-mail address"
-        return "" if settings.EMAIL_HOST else "another channel: no mail server is set here"
+            return Fault("address", shown(address), "an e-mail address")
+        return None
     try:
         read_address(address, allow_private=settings.WEBHOOK_PRIVATE)
     except NotAllowedError as error:
-        return f"an address such as https://gateway.example/told: {error}"
-    return ""
+        expected = f"an address such as https://gateway.example/told: {error}"
+        return Fault("address", shown(address), expected)
+    return None

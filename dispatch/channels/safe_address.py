@@ -37,7 +37,25 @@ def read_address(address: str, *, allow_private: bool) -> SplitResult:
         raise NotAllowedError(f"expected {' or '.join(schemes)}")
     if not parts.hostname or parts.username or parts.password or parts.fragment:
         raise NotAllowedError("expected a host, and no user, password or fragment")
+    if not allow_private and leads_inside(parts.hostname):
+        raise NotAllowedError(f"{parts.hostname} leads to a private or reserved address")
     return parts
+
+
+def leads_inside(host: str) -> bool:
+    """Return whether a host says by itself, without being looked up, that it is not outside.
+
+    A number counts in each notation a resolver takes: 2130706433 and 0x7f.1 are 127.0.0.1.
+    """
+    name = host.rstrip(".").partition("%")[0]
+    if name == "localhost" or name.endswith(".localhost"):  # RFC 6761, section 6.3
+        return True
+    try:
+        if ":" in name:
+            return not is_outside(ipaddress.IPv6Address(name))
+        return not is_outside(ipaddress.IPv4Address(socket.inet_aton(name)))
+    except (OSError, ValueError):
+        return False
 
 
 def pinned(address: str, *, allow_private: bool) -> Pinned:

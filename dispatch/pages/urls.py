@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+from dispatch.pages.contacts import ContactsPage, TakeAwayPage
 from dispatch.pages.inbox import AcknowledgePage
 from dispatch.pages.my_day import MyDayPage
 from dispatch.pages.plans.ask import PlansPage
@@ -18,6 +19,8 @@ from dispatch.pages.set_aside import SetAsidePage
 
 urlpatterns = [
     path("my-day", MyDayPage.as_view()),
+    path("contacts", ContactsPage.as_view()),
+    path("contacts/<uuid:contact_id>/take-away", TakeAwayPage.as_view()),
     path("learned-times", LearnedTimesPage.as_view()),
     path("known-ways", KnownWaysPage.as_view()),
     path("plans", PlansPage.as_view()),

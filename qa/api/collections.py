@@ -3,7 +3,7 @@
 from uuid import UUID
 
 from django.db.models import QuerySet
-from django.http import FileResponse
+from django.http import HttpResponseBase
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
@@ -16,6 +16,7 @@ from rest_framework.views import APIView
 
 from qa.api.whose import refuse_unclear
 from qa.domain.months import MONTH, month_read
+from qa.downloads import download
 from qa.models import CollectedPackage
 from qa.sealed_files import package_path
 from qa.selectors import visible_collections, visible_customers, visible_orders
@@ -115,7 +116,7 @@ class CollectionFileView(APIView):
     doors: Doors = {"GET": _KEEPERS}
 
     @extend_schema(responses={(200, "application/zip"): OpenApiTypes.BINARY})
-    def get(self, request: Request, collection_id: UUID) -> FileResponse:
+    def get(self, request: Request, collection_id: UUID) -> HttpResponseBase:
         """Return the bytes once they are there."""
         row = get_object_or_404(visible_collections(caller(request)), pk=collection_id)
         if row.ready_at is None:
@@ -124,9 +125,10 @@ class CollectionFileView(APIView):
                 "The package is still being built; ask again in a moment.",
                 more={"progress_percent": collecting_percent(row)},
             )
-        return FileResponse(
-            package_path(row.storage_key).open("rb"),
-            as_attachment=True,
-            filename=row.file_name,
-            content_type="application/zip",
+        return download(
+            package_path(row.storage_key),
+            file_name=row.file_name,
+            sha256=row.sha256,
+            asked=request.headers.get("Range", ""),
+            if_range=request.headers.get("If-Range", ""),
         )

@@ -4,7 +4,7 @@ from datetime import datetime
 from uuid import UUID
 
 from django.db.models import QuerySet
-from django.http import FileResponse
+from django.http import HttpResponseBase
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
@@ -17,6 +17,7 @@ from rest_framework.views import APIView
 
 from qa.answers import answer_by
 from qa.domain.return_reason import CODES, TIMECODE
+from qa.downloads import download
 from qa.models import ClientAnswer, CloseoutPackage
 from qa.sealed_files import package_path
 from qa.selectors import visible_packages
@@ -132,16 +133,17 @@ class PackageFileView(APIView):
     doors = RECEIVERS
 
     @extend_schema(responses={(200, "application/zip"): OpenApiTypes.BINARY})
-    def get(self, request: Request, package_id: UUID) -> FileResponse:
+    def get(self, request: Request, package_id: UUID) -> HttpResponseBase:
         """Return the bytes once the package is built."""
         row = get_object_or_404(visible_packages(caller(request)), pk=package_id)
         if row.ready_at is None:
             raise not_ready(row)
-        return FileResponse(
-            package_path(row.storage_key).open("rb"),
-            as_attachment=True,
-            filename=row.file_name,
-            content_type="application/zip",
+        return download(
+            package_path(row.storage_key),
+            file_name=row.file_name,
+            sha256=row.sha256,
+            asked=request.headers.get("Range", ""),
+            if_range=request.headers.get("If-Range", ""),
         )
 
 

@@ -3,6 +3,7 @@
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.generics import ListAPIView
+from rest_framework.permissions import AllowAny
 
 from qa.models import SigningKey
 from repairs.api.doors import Doors
@@ -20,9 +21,13 @@ class SigningKeyBody(serializers.Serializer[SigningKey]):
 
 @extend_schema(description="Compare a package's key_id with these, or with the paper contract.")
 class SigningKeyListView(KnownQuestions, ListAPIView):
-    """All keys that ever signed something; old ones stay, so that old packages can be checked."""
+    """All keys that ever signed something; old ones stay, so that old packages can be checked.
+
+    Public keys are public: whoever holds a package may ask, signed in or not.
+    """
 
     doors: Doors = {"GET": frozenset(Role)}
+    permission_classes = [AllowAny]
     pagination_class = None
     queryset = SigningKey.objects.order_by("-first_used_at")
     serializer_class = SigningKeyBody

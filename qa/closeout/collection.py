@@ -5,10 +5,10 @@ import io
 import json
 from collections.abc import Mapping
 from dataclasses import fields
-from decimal import Decimal
 from hashlib import sha256
 from pathlib import Path
 
+from qa.closeout import readme
 from qa.closeout.bag import Contents, Copied
 from qa.closeout.payload import VERIFIER
 from qa.closeout.position import features
@@ -32,15 +32,19 @@ WHAT IS HERE
                           not accepted yet; to read, to print and to keep (PDF/A). It tells your
                           answers when this was collected, and of a month what was closed in it:
                           it is not the monthly statement, which pays by the month of acceptance
-  data/statement.csv      the same for a spreadsheet
-  data/quantities.csv     pay items of each closed repair, whatever you answered, and their sums
+  data/statement.csv      the same for a spreadsheet: pay by data/statement.csv, or by the monthly
+                          statement, not by data/quantities.csv
+  data/quantities.csv     pay items of each attempt that was closed, whatever you answered; nothing
+                          is summed up, for a repair that was returned and done again stands in it
+                          with each attempt
   data/packages/          {count} packages, byte for byte as they were handed over one by one
-  verify_package.py       checks this whole package: python3 verify_package.py [--key ID]
-  {not_closed}
-
+  verify_package.py       a small checking program, see below
+{signature_line}{not_closed}
 Each package in data/packages unpacks to a folder of its own with its report, its evidence and the
 same checking program.
-"""
+
+{check}
+{whose}{history}"""
 
 INVENTED = """
 THIS PACKAGE SHOWS INVENTED DATA. No such pipe, person, company or repair exists.
@@ -102,19 +106,12 @@ def position_geojson(collection: Collection) -> bytes:
 
 
 def quantities_csv(collection: Collection) -> bytes:
-    """Write each repair's lines, then the sum of each pay item."""
+    """Write each attempt's lines; what is to be paid is summed in the statement alone."""
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(HEADER)
-    sums: dict[tuple[str, str, str], Decimal] = {}
     for member in collection.members:
         writer.writerows(quantity_rows(member.facts))
-        for line in member.facts.quantities:
-            key = (line.pay_item, line.words, line.unit)
-            sums[key] = sums.get(key, Decimal(0)) + line.quantity
-    for (item, words, unit), total in sorted(sums.items()):
-        empty = [""] * (len(HEADER) - 5)
-        writer.writerow(["total", *empty, *map(inert, (item, words, unit)), format(total, "f")])
     return text.getvalue().encode()
 
 
@@ -138,19 +135,25 @@ def _tags(
         ),
     )
     open_ones = ", ".join(collection.not_closed)
-    readme = TEXT.format(
+    text = TEXT.format(
         of=collection.of,
         customer=f"{collection.customer_name} ({collection.customer_code})",
         contractor=collection.contractor_name,
         collected_at=f"{collection.collected_at:%Y-%m-%d %H:%M}",
         count=len(collection.members),
         invented=INVENTED if collection.invented else "",
-        not_closed=f"\nNOT CLOSED YET, so without a package: {open_ones}" if open_ones else "",
+        not_closed=f"\nNOT CLOSED YET, so not here as they will be: {open_ones}\n"
+        if open_ones
+        else "",
+        signature_line=readme.SIGNATURE_LINE if key else "",
+        check=readme.how_to_check(key),
+        whose=readme.whose(key),
+        history=readme.history(head),
     )
     return {
         "bagit.txt": BAGIT_TXT.encode(),
         "bag-info.txt": info.encode(),
-        "README.txt": readme.encode(),
+        "README.txt": text.encode(),
         "verify_package.py": VERIFIER.read_bytes(),
         "manifest-sha256.txt": manifest_text(payload).encode(),
     }

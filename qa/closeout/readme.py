@@ -25,18 +25,29 @@ WHAT IS HERE
   tagmanifest-sha256.txt  the SHA-256 of each file beside data/
 {signature_line}  bagit.txt, bag-info.txt what makes this folder a bag (BagIt 1.0, RFC 8493)
 
-HOW TO CHECK THAT NOTHING WAS CHANGED OR LOST
-Unpack the package. Then, in this folder, any one of:
-  a) any BagIt program: validate this folder as a bag;
-  b) with Python 3, nothing else needed:     python3 verify_package.py
-  c) on Linux or macOS:                      sha256sum -c manifest-sha256.txt
-                                             sha256sum -c tagmanifest-sha256.txt
-     (macOS: shasum -a 256 -c ...)
-  d) on Windows, file by file:               certutil -hashfile data\\report.pdf SHA256
+{check}
 The report prints the SHA-256 of record.json at the foot of each page:
   {digest}
 
 {whose}{history}
+"""
+
+CHECK = """HOW TO CHECK THAT NOTHING WAS CHANGED, LOST OR ADDED
+Unpack the package. Then, in this folder:
+  a) with Python 3.8 or later, nothing else:  {command}
+     finds whatever was changed, lost or added anywhere in the folder, files, folders and links,
+     and whose signature it is;
+  b) any BagIt program: validate this folder as a bag. It finds a changed, lost or added file in
+     data/, and a changed or lost one beside it that a list names. What was added beside data/ and
+     anything about signature.json it does not find;
+  c) on Linux or macOS:                       sha256sum -c manifest-sha256.txt
+                                              sha256sum -c tagmanifest-sha256.txt
+     (macOS: shasum -a 256 -c ...) finds changed and lost files, no added ones;
+  d) on Windows, file by file:                certutil -hashfile data\\report.pdf SHA256
+Whoever forges a package can put another program in the place of verify_package.py. So use a copy
+kept from elsewhere, out of an earlier package or fetched from the contractor's service at
+/verify_package.py (no account is needed), and name this folder:
+  python3 KEPT/verify_package.py THIS_FOLDER{options}
 """
 
 SIGNATURE_LINE = """\
@@ -46,9 +57,9 @@ SIGNATURE_LINE = """\
 SIGNED = """WHO MADE IT
 The package is signed (Ed25519, RFC 8032) by the key with this id:
   {key}
-Whoever changes a file can also change the lists and sign them with a key of their own. So compare
-the id with the one the contractor gave you apart from this package (contract, portal, paper):
-  python3 verify_package.py --key {key}
+Whoever changes a file can also change the lists and sign them with a key of their own. So ask for
+the id the contractor gave you apart from this package (contract, portal, paper), not for the one
+printed here. All keys: /api/v1/signing-keys of the contractor's service (no account is needed).
 """
 
 UNSIGNED = """A package alone cannot show who made it: whoever changes a file can also change the
@@ -82,6 +93,23 @@ def readme_text(facts: CloseoutFacts, digest: str, key: str = "") -> str:
         evidence=len(facts.evidence),
         digest=digest,
         signature_line=SIGNATURE_LINE if key else "",
-        whose=SIGNED.format(key=key) if key else UNSIGNED,
-        history=HISTORY.format(head=facts.history_head) if facts.history_head else "",
+        check=how_to_check(key),
+        whose=whose(key),
+        history=history(facts.history_head),
     )
+
+
+def how_to_check(key: str) -> str:
+    """Say how a package is checked, and what each way does not find."""
+    options = " --key ID" if key else " --accept-unsigned"
+    return CHECK.format(command=f"python3 verify_package.py{options}", options=options)
+
+
+def whose(key: str) -> str:
+    """Say who made it, by the key's id; empty where nobody signed."""
+    return SIGNED.format(key=key) if key else UNSIGNED
+
+
+def history(head: str) -> str:
+    """Say where the contractor's history stood, where that is known."""
+    return HISTORY.format(head=head) if head else ""

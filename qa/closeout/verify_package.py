@@ -1,22 +1,35 @@
-"""Check a closeout package: python3 verify_package.py [folder] [--key ID]. Needs only Python 3.
+"""Check a closeout package: python3 verify_package.py [folder] [--key ID] [--accept-unsigned].
 
-A copy of this file lies in every package, so it imports only the standard library and
-runs alone. It names each file that was changed, lost or added, checks the signature
-(Ed25519, RFC 8032), and says when all is well. With --key it also asks whether the
-signature is that of the key you were told: its id, or the whole public key.
+It needs Python 3.8 or later and nothing else: a copy lies in every package. It names each
+file, folder or link that was changed, lost or added, checks the signature (Ed25519, RFC 8032),
+and says when all is well. With --key it also asks whether the signature is that of the key you
+were told: its id, or the whole public key. A package without a signature is refused, because a
+forger leaves it out, unless you say --accept-unsigned.
+
+Whoever forges a package can put another program in this one's place. So use a copy that you
+kept from an earlier package or fetched from the contractor's service (/verify_package.py), and
+name the folder to check.
 """
+
+from __future__ import annotations
 
 import hashlib
 import json
+import os
 import re
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    Point = tuple[int, int, int, int]
 
 DECLARATION = b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
 CHUNK = 1 << 20
 LISTS = "tagmanifest-sha256.txt"
 SIGNATURE = "signature.json"
 KEY_ID_DIGITS = 16
+JUNCTION = 0xA0000003  # IO_REPARSE_TAG_MOUNT_POINT of Windows
 OF_SYSTEMS = {".ds_store", "thumbs.db", "desktop.ini"}
 
 # The curve of RFC 8032, section 5.1: -x*x + y*y = 1 + D*x*x*y*y over the integers mod P.
@@ -24,7 +37,6 @@ P = 2**255 - 19
 ORDER = 2**252 + 27742317777372353535851937790883648493
 D = -121665 * pow(121666, P - 2, P) % P
 ROOT = pow(2, (P - 1) // 4, P)
-Point = tuple[int, int, int, int]
 
 
 def sha256(path: Path) -> str:
@@ -51,17 +63,19 @@ def problems(folder: Path) -> list[str]:
     wanted: dict[str, str] = {}
     for name in (LISTS, "manifest-sha256.txt"):
         try:
-            wanted |= listed(folder / name)
+            wanted.update(listed(folder / name))
         except FileNotFoundError:
             return [f"missing: {name}", *signature_problems(folder)]
         except OSError as error:
             return [f"{name}: cannot be read: {error.strerror}", *signature_problems(folder)]
         except UnicodeDecodeError:
             return [f"changed: {name}: it is no list of files", *signature_problems(folder)]
-    there = {path.relative_to(folder).as_posix() for path in folder.rglob("*") if not path.is_dir()}
+    there, odd = inside(folder, "", folders_of(wanted))
     there -= {LISTS, SIGNATURE}
-    found = [f"missing: {path}" for path in sorted(wanted.keys() - there)]
+    found = [f"missing: {path}" for path in sorted(wanted.keys() - there - odd.keys())]
     found += [f"not listed: {path}{of_system(path)}" for path in sorted(there - wanted.keys())]
+    for path, words in sorted(odd.items()):
+        found.append(f"{'changed' if path in wanted else 'not listed'}: {path} ({words})")
     for path in sorted(there & wanted.keys()):
         try:
             if sha256(folder / path) != wanted[path]:
@@ -71,6 +85,45 @@ def problems(folder: Path) -> list[str]:
     if "bagit.txt" in there and (folder / "bagit.txt").read_bytes() != DECLARATION:
         found.append("bagit.txt: not the declaration of a BagIt 1.0 bag")
     return found + signature_problems(folder)
+
+
+def folders_of(paths: dict[str, str]) -> set[str]:
+    """Return the folders that the listed files lie in, those above them too."""
+    return {path[:at] for path in paths for at, sign in enumerate(path) if sign == "/"}
+
+
+def inside(folder: Path, above: str, known: set[str]) -> tuple[set[str], dict[str, str]]:
+    """Return the files below a folder, and by path what is no file and does not belong there.
+
+    A link is never followed: what it leads to lies outside, whatever it shows today.
+    """
+    files: set[str] = set()
+    odd: dict[str, str] = {}
+    try:
+        entries = list(os.scandir(folder))
+    except OSError as error:
+        return files, {above: f"it cannot be read: {error.strerror}"}
+    for each in entries:
+        path = above + each.name
+        if is_link(each):
+            odd[path] = "a link, no file of the package"
+        elif each.is_dir(follow_symlinks=False):
+            if path not in known:
+                odd[f"{path}/"] = "a folder"
+            more, odder = inside(Path(each.path), f"{path}/", known)
+            files |= more
+            odd.update(odder)
+        elif each.is_file(follow_symlinks=False):
+            files.add(path)
+        else:
+            odd[path] = "neither a file nor a folder"
+    return files, odd
+
+
+def is_link(entry: os.DirEntry[str]) -> bool:
+    """Tell a link, and a junction of Windows, which does not call itself one."""
+    tag = getattr(entry.stat(follow_symlinks=False), "st_reparse_tag", 0)
+    return entry.is_symlink() or tag == JUNCTION
 
 
 def of_system(path: str) -> str:
@@ -174,17 +227,19 @@ def times(n: int, p: Point) -> Point:
 BASE = point((4 * pow(5, P - 2, P) % P).to_bytes(32, "little")) or (0, 1, 1, 0)
 
 
-def told(folder: Path, key: str) -> tuple[list[str], list[str]]:
-    """Return what is wrong, and what is to be known when nothing is."""
+def told(folder: Path, key: str, *, unsigned: bool = False) -> tuple[list[str], list[str]]:
+    """Return what is wrong, and what is to be known when nothing is; `unsigned` is accepted."""
     found = problems(folder)
     if found:
         return found, []
     words = [
-        "Every file is there and unchanged; no file was added.",
+        "Every file is there and unchanged; no file, folder or link was added.",
         f"{LISTS} is {sha256(folder / LISTS)}",
     ]
     if not (folder / SIGNATURE).is_file():
-        return (["not signed: no key can be asked for"], []) if key else ([], [*words, UNSIGNED])
+        if key:
+            return ["not signed: no key can be asked for"], []
+        return ([], [*words, UNSIGNED]) if unsigned else ([NOT_SIGNED], [])
     said = json.loads((folder / SIGNATURE).read_bytes())
     if key and key.lower() not in (said["key_id"], said["public_key"]):
         return [f"signed by key {said['key_id']}, not by {key}"], []
@@ -193,6 +248,10 @@ def told(folder: Path, key: str) -> tuple[list[str], list[str]]:
 
 
 UNSIGNED = "The package is not signed: it cannot show who made it."
+NOT_SIGNED = (
+    "not signed: whoever changed it may have left the signature out. If the contractor told you "
+    "that this package has none: --accept-unsigned"
+)
 COMPARE = (
     "Compare this id with the one the contractor gave you apart from this package, "
     "or have it compared: --key ID"
@@ -222,11 +281,13 @@ def main() -> int:
     if key is None:
         sys.stdout.write(NO_KEY)
         return 2
+    unsigned = "--accept-unsigned" in words
+    words = [each for each in words if each != "--accept-unsigned"]
     if len(words) > 1 or any(each.startswith("-") for each in words):
         sys.stdout.write(__doc__ or "")
         return 2
     folder = Path(words[0]) if words else Path(__file__).resolve().parent
-    found, said = told(folder, key)
+    found, said = told(folder, key, unsigned=unsigned)
     for line in found or said:
         sys.stdout.write(f"{line}\n")
     return 1 if found else 0

@@ -174,12 +174,13 @@ class EvidenceFact:
 
 @dataclass(frozen=True, slots=True)
 class WaiverFact:
-    """Who let a requirement go, or judged it, in which role, why, and who wrote that down."""
+    """Who let a requirement go, or judged it, in which role, why; who wrote that down, and when."""
 
     name: str
     role: str
     reason: str
     recorded_by: str = ""
+    recorded_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,6 +211,8 @@ class NonconformanceFact:
     done_evidence_ids: tuple[str, ...] = ()  # what shows that it was
     other_files: tuple[str, ...] = ()  # names of files it rests on that are not in the package
     decided_by: str = ""  # who wrote the decision down, name and role
+    decided_at: datetime | None = None
+    accepted_by: str = ""  # who on the client's side accepted it as it is, name and role
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,11 @@ from repairs.domain.field_event import Event, EventKind
 from repairs.domain.measuring import AS_REPORTED
 from repairs.domain.units import Dimension, words
 
+AIR = (
+    "oxygen_percent", "flammable_percent_lel", "hydrogen_sulphide_ppm", "carbon_monoxide_ppm"
+)  # fmt: skip
+"""Readings that are taken before anybody enters."""
+
 Say = Callable[[Mapping[str, Any]], str]
 
 
@@ -43,7 +48,8 @@ _SAY: Mapping[EventKind, Say] = {
         f"at access point {d['access_point']}" if d.get("access_point") else "",
     ),
     EventKind.MADE_SAFE: lambda d: _joined(
-        "Site made safe",
+        # What was reported, and no judgement of it: nobody here declares a place safe.
+        "Traffic control, flow control and air as reported",
         _yes(d, "traffic_set", "traffic control set", "no traffic control"),
         _yes(d, "flow_controlled", "flow controlled", "flow not controlled"),
         _yes(d, "entry_planned", "entry planned", "nobody enters"),
@@ -58,6 +64,7 @@ _SAY: Mapping[EventKind, Say] = {
             )
             if d.get(name) is not None
         ),
+        "" if any(d.get(name) is not None for name in AIR) else "no readings of the air",
     ),
     EventKind.INSPECTED: lambda d: _joined(
         "Pipe inspected",
@@ -134,6 +141,11 @@ _SAY: Mapping[EventKind, Say] = {
     EventKind.RETURNED: lambda _: "Returned by the client",
     EventKind.REWORK_ORDERED: lambda d: f"To be done again: {d.get('words', '')}",
 }
+
+
+def kind_words(kind: str) -> str:
+    """Return what a kind of event is called among others, without judging the place."""
+    return "traffic, flow and air" if kind == EventKind.MADE_SAFE else kind.replace("_", " ")
 
 
 def say(event: Event) -> str:

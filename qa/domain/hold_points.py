@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from qa.domain.air_readings import outside_the_limits
+from qa.domain.event_words import kind_words
 from qa.domain.repair_facts import RepairFacts
 from qa.domain.requirement import RULES, judge
 from qa.domain.verdict import Outcome, Verdict, cannot_tell, incomplete, met, not_met
@@ -182,9 +183,7 @@ def from_the_future(progress: Progress) -> Breach | None:
     It is stored all the same, but whatever is judged by its time rests on a
     clock that cannot be right.
     """
-    ahead_of_us = [
-        step.kind.value.replace("_", " ") for step in progress.steps if is_from_the_future(step)
-    ]
+    ahead_of_us = [kind_words(step.kind) for step in progress.steps if is_from_the_future(step)]
     if not ahead_of_us:
         return None
     kinds = ", ".join(dict.fromkeys(ahead_of_us))

@@ -132,9 +132,11 @@ def _lines(message: ReadyMessage) -> Iterator[str]:
     yield message.page
     yield ""
     yield "Check it: the SHA-256 of the file you fetched must be the one above (sha256sum FILE;"
-    yield "on Windows certutil -hashfile FILE SHA256). Then unpack it and run, inside,"
-    yield "python3 verify_package.py --key ID"
-    yield "with the key's id that you were told apart from this message. Python is all it needs."
+    yield "on Windows certutil -hashfile FILE SHA256). Then unpack it and run"
+    yield "python3 KEPT/verify_package.py FOLDER --key ID"
+    yield "with the key's id that you were told apart from this message. Python 3.8 or later is all"
+    yield "it needs. Use a copy of the program kept from elsewhere, of an earlier package or from"
+    yield "/verify_package.py of our service: a forger can change the one inside."
     if isinstance(of, ReadyRepair):
         yield ""
         yield f"Your answer is expected by {_at(of.answer_by, message)}: accept the package, or"

@@ -1,15 +1,16 @@
 """What a client is to pay by: accepted repairs, each in one month only; apart what is not."""
 
+from calendar import monthrange
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from enum import StrEnum
 from zoneinfo import ZoneInfo
 
 from qa.domain.closeout import Paper, QuantityFact
 from qa.domain.collection import Collection, Member
-from qa.domain.months import month_at
+from qa.domain.months import month_at, month_read
 from repairs.domain.natural import natural
 
 ACCEPTED = "accepted"
@@ -59,7 +60,7 @@ class StatementOf:
         The moment as of which it tells the answers; None for a month that is over, of which it
         tells those of its end.
     not_closed : tuple of str
-        Repairs of the order that are not closed yet.
+        Repairs of the order that are not closed yet, or are open again.
     """
 
     of: str
@@ -72,6 +73,15 @@ class StatementOf:
     not_closed: tuple[str, ...] = ()
     invented: bool = False
     paper: Paper = "A4"
+
+    @property
+    def told_at(self) -> datetime:
+        """Return the moment it tells of: of a month that is over, the last second of it in UTC."""
+        if self.stands_at is not None:
+            return self.stands_at
+        month = month_read(self.of)
+        last = monthrange(month.year, month.month)[1]
+        return datetime(month.year, month.month, last, 23, 59, 59, tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +112,16 @@ class Statement:
     not_accepted: tuple[StatementLine, ...]
     to_pay: tuple[QuantityFact, ...]
     not_to_pay: tuple[QuantityFact, ...]
+
+    @property
+    def returned(self) -> tuple[StatementLine, ...]:
+        """Return the attempts that the client returned: they are never paid."""
+        return tuple(each for each in self.not_accepted if each.answer)
+
+    @property
+    def waiting(self) -> tuple[StatementLine, ...]:
+        """Return the attempts that the client had not answered."""
+        return tuple(each for each in self.not_accepted if not each.answer)
 
 
 def answer_in(closed: ClosedAttempt, month: date) -> str | None:

@@ -1,6 +1,7 @@
 """What proves it: evidence, verdicts, nonconformances, quantities, as a package tells it."""
 
 from collections.abc import Container, Mapping
+from dataclasses import replace
 from typing import Any
 
 from qa.domain.closeout import (
@@ -48,28 +49,40 @@ def _evidence_fact(row: Evidence) -> EvidenceFact:
     )
 
 
-def recorders(closing: Closing) -> dict[str, str]:
-    """Return by requirement who wrote down that it was let go or judged."""
+def recorders(closing: Closing) -> dict[tuple[str, bool], Waiver]:
+    """Return by requirement, and whether it was judged, what was written down, by whom and when."""
     rows = Waiver.objects.filter(repair=closing.repair, attempt=closing.attempt)
-    return {row.requirement: row.recorded_by.display_name for row in rows.order_by("recorded_at")}
+    return {(row.requirement, row.judged): row for row in rows.select_related("recorded_by")}
 
 
-def requirement(row: dict[str, Any], recorded: Mapping[str, str]) -> RequirementFact:
+def requirement(
+    row: dict[str, Any], recorded: Mapping[tuple[str, bool], Waiver]
+) -> RequirementFact:
     """Return a stored verdict as the report shows it; `recorded` is that of `recorders`."""
-    by = recorded.get(row["code"], "")
+    code = row["code"]
     # What was let go ahead of time and then proved is met: nobody had to let it go.
     waiver = row["waiver"] if row["outcome"] != Outcome.MET else None
     judgement = row.get("judgement") if row["outcome"] == Outcome.CANNOT_TELL else None
     return RequirementFact(
-        code=row["code"],
+        code=code,
         title=row["title"],
         verdict=_word(row, waiver, judgement),
         reason=row["reason"],
         numbers=row["numbers"],
         evidence_ids=tuple(row["evidence"]),
-        waiver=WaiverFact(**waiver, recorded_by=by) if waiver else None,
-        judgement=WaiverFact(**judgement, recorded_by=by) if judgement else None,
+        waiver=_said(waiver, recorded.get((code, False))),
+        judgement=_said(judgement, recorded.get((code, True))),
     )
+
+
+def _said(person: dict[str, str] | None, row: Waiver | None) -> WaiverFact | None:
+    """Return who let it go or judged it, with who wrote that down."""
+    if not person:
+        return None
+    fact = WaiverFact(person["name"], person["role"], person["reason"])
+    if row is None:
+        return fact
+    return replace(fact, recorded_by=row.recorded_by.display_name, recorded_at=row.recorded_at)
 
 
 def _word(row: dict[str, Any], waiver: object, judgement: object) -> Any:
@@ -124,6 +137,8 @@ def _nonconformance(
         done_evidence_ids=tuple(each for each in row.done_evidence if each in packed),
         other_files=tuple(names.get(each, each) for each in given if each not in packed),
         decided_by=row.decider,
+        decided_at=row.decided_at,
+        accepted_by=row.accepted_words.removeprefix(" by "),
     )
 
 

@@ -1,16 +1,20 @@
 """The page of one package, and the client's answer to it."""
 
+import zipfile
 from uuid import UUID
 
-from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
+from django.utils.http import content_disposition_header
 
+from qa.answers import longest_film_s
 from qa.models import CloseoutPackage
 from qa.pages.answer_form import AnswerForm
 from qa.pages.package_list import READERS
 from qa.pages.package_share import ShareForm, share_context
 from qa.pages.package_sheet import package_sheet
+from qa.sealed_files import package_path
 from qa.selectors import visible_links, visible_packages
 from qa.services.answer import answer_package
 from qa.services.share_package import call_back, share_package
@@ -62,7 +66,11 @@ class PackagePage(_Shown):
     def post(self, request: HttpRequest, package_id: UUID) -> HttpResponseBase:
         """Accept or return it; what is wrong is said and nothing typed is lost."""
         package = self._package(package_id)
-        form = AnswerForm(package_sheet(package).verdicts, request.POST)
+        form = AnswerForm(
+            package_sheet(package).verdicts,
+            request.POST,
+            longest_film_s=longest_film_s(package.closing),
+        )
         if not form.is_valid():
             return self._page(request, package, form, form.wrong(), 422)
         try:
@@ -77,6 +85,31 @@ class PackagePage(_Shown):
         except Refused as refused:
             return self._page(request, package, form, refused.detail, refused.status)
         return redirect(f"/packages/{package.pk}")
+
+
+class ReportPage(_Shown):
+    """The report by itself, out of the package as it was handed over."""
+
+    doors: PageDoors = {"GET": READERS}
+
+    def get(self, _request: HttpRequest, package_id: UUID) -> HttpResponse:
+        """Give it to be read in the browser."""
+        package = self._package(package_id)
+        if package.ready_at is None:
+            raise Http404
+        response = HttpResponse(_report(package), content_type="application/pdf")
+        name = f"{package.file_name.removesuffix('.zip')}-report.pdf"
+        shown = content_disposition_header(as_attachment=False, filename=name)
+        response["Content-Disposition"] = shown or "inline"
+        response["Cache-Control"] = "private, no-store"
+        return response
+
+
+def _report(package: CloseoutPackage) -> bytes:
+    """Read the report out of the sealed zip: the very bytes the client was given."""
+    with zipfile.ZipFile(package_path(package.storage_key)) as archive:
+        top = archive.namelist()[0].split("/")[0]
+        return archive.read(f"{top}/data/report.pdf")
 
 
 class SharePage(_Shown):

@@ -48,6 +48,7 @@ class PackageLine:
     id: str
     ref: str
     attempt: int
+    several: bool
     run: str
     street: str
     order: str
@@ -132,6 +133,7 @@ def package_line(row: CloseoutPackage) -> PackageLine:
         id=str(row.pk),
         ref=repair.ref,
         attempt=closing.attempt,
+        several=repair.attempt > 1,
         run=repair.run.ref,
         street=repair.run.site.street,
         order=repair.work_order.number,

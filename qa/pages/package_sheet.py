@@ -1,5 +1,6 @@
 """What a package says and holds, the matters that were let go first."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from django.template.defaultfilters import filesizeformat
@@ -8,7 +9,8 @@ from duework.selectors import progress_percent
 from qa.answers import answer_by
 from qa.domain.return_reason import reason_words
 from qa.facts import evidence_of
-from qa.models import ClientAnswer, CloseoutPackage
+from qa.handover.proof import recorders
+from qa.models import ClientAnswer, CloseoutPackage, Closing, Nonconformance
 from qa.nonconformances import found_since, nonconformances_of
 from qa.pages.package_list import PackageLine, package_line
 from qa.pages.verdict_lines import VerdictLine, open_ones_first, sentence, verdict_line
@@ -95,13 +97,24 @@ def package_sheet(package: CloseoutPackage) -> PackageSheet:
         ready=ready,
         percent=100 if ready else progress_percent(dedupe_key=f"{BUILD_PACKAGE}:{package.pk}"),
         closed_by=closing.closed_by.display_name,
-        verdicts=open_ones_first(verdict_line(row, zone) for row in closing.verdicts),
+        verdicts=open_ones_first(_verdicts(closing)),
         decided=_decided(package),
         found_since=_found_since(package),
         contents=(*CONTENTS, *kinds),
         answered=_answered(package),
         answer_by=moment(until, zone) if until else "",
     )
+
+
+def _verdicts(closing: Closing) -> Iterator[VerdictLine]:
+    """Return each requirement; of what was let go or judged, who wrote it down and when."""
+    zone = closing.repair.run.site.time_zone
+    written = {
+        key: f"(written down by {row.recorded_by.display_name} on {moment(row.recorded_at, zone)})"
+        for key, row in recorders(closing).items()
+    }
+    for row in closing.verdicts:
+        yield verdict_line(row, zone, written.get((row["code"], not row.get("waiver")), ""))
 
 
 def _decided(package: CloseoutPackage) -> tuple[str, ...]:
@@ -111,11 +124,9 @@ def _decided(package: CloseoutPackage) -> tuple[str, ...]:
         (f"Attempt {row.attempt}: " if row.attempt != closing.attempt else "")
         + sentence(row.words, zone)
         + " Decided: "
-        + sentence(
-            ": ".join(filter(None, (row.disposition + row.accepted_words, row.disposition_reason)))
-            or "nothing"
-        )
+        + sentence(_disposition(row) or "nothing")
         + (f" It came from: {sentence(row.root_cause)}" if row.root_cause else "")
+        + _decider(row, zone)
         for row in nonconformances_of(closing)
     )
 
@@ -126,6 +137,20 @@ def _found_since(package: CloseoutPackage) -> tuple[str, ...]:
         f"{moment(row.opened_at, zone)}: {sentence(row.words, zone)}"
         for row in found_since(package.closing)
     )
+
+
+def _disposition(row: Nonconformance) -> str:
+    """Say what was decided, with who accepted it as it is, and why."""
+    said = f"{row.disposition}{row.accepted_words}"
+    return ": ".join(filter(None, (said, row.disposition_reason)))
+
+
+def _decider(row: Nonconformance, zone: str) -> str:
+    """Say who wrote the decision down, and when."""
+    if not row.decider:
+        return ""
+    at = f" on {moment(row.decided_at, zone)}" if row.decided_at else ""
+    return f" Written down by {row.decider}{at}."
 
 
 def _answered(package: CloseoutPackage) -> Answered | None:

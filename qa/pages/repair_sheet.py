@@ -127,6 +127,7 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
     holds = {} if facts is None else hold_lines(facts, zone, now=now)
     place = None if facts is None else place_in(frozenset(facts.progress.latest))
     now_due, later = _due(holds, place)
+    matters = nonconformance_lines(account, repair, attempt=attempt, zone=zone, files=files)
     return RepairSheet(
         repair=repair,
         attempt=attempt,
@@ -152,11 +153,7 @@ def repair_sheet(account: Account, repair: Repair, *, attempt: int, now: datetim
         prescribed=prescribed(repair, attempt=attempt, zone=zone, under_way=under_way)
         if inside
         else None,
-        nonconformances=(
-            nonconformance_lines(account, repair, attempt=attempt, zone=zone, files=files)
-            if inside
-            else ()
-        ),
+        nonconformances=matters if inside else (),
         corrections=correction_lines(repair, zone=zone) if inside else (),
         again=why_again(repair, attempt=attempt) if inside else (),
         begun=has_begun(repair, attempt=attempt),

@@ -65,8 +65,10 @@ class Sheet:
     customer: str
     over: bool
     stands: str
+    closed: bool
     accepted: tuple[Line, ...]
-    not_accepted: tuple[Line, ...]
+    returned: tuple[Line, ...]
+    waiting: tuple[Line, ...]
     to_pay: tuple[Amount, ...]
     not_to_pay: tuple[Amount, ...]
     asked: str
@@ -129,8 +131,10 @@ def _sheet(customer: Customer, month: str, now: datetime) -> Sheet:
         customer=customer.name,
         over=made.whose.stands_at is None,
         stands=_stands(made, month_read(month), usual_zone(zones_of(customer))),
+        closed=any(f"{each.closed_on:%Y-%m}" == month for each in made.accepted),
         accepted=tuple(map(_line, made.accepted)),
-        not_accepted=tuple(map(_line, made.not_accepted)),
+        returned=tuple(map(_line, made.returned)),
+        waiting=tuple(map(_line, made.waiting)),
         to_pay=_amounts(made.to_pay),
         not_to_pay=_amounts(made.not_to_pay),
         asked=urlencode({"customer": customer.code, "month": month}),

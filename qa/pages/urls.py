@@ -3,7 +3,8 @@
 from django.urls import path
 
 from qa.pages.board import BoardPage
-from qa.pages.package import CallBackPage, PackagePage, SharePage
+from qa.pages.checker import checker
+from qa.pages.package import CallBackPage, PackagePage, ReportPage, SharePage
 from qa.pages.package_list import PackageListPage
 from qa.pages.repair import DecidePage, DonePage, JudgePage, RepairPage, SeenPage, WithdrawPage
 from qa.pages.review_forms import FORMS
@@ -21,7 +22,9 @@ urlpatterns = [
     path("statement", StatementPage.as_view()),
     path("packages", PackageListPage.as_view()),
     path("packages/<uuid:package_id>", PackagePage.as_view()),
+    path("packages/<uuid:package_id>/report.pdf", ReportPage.as_view()),
     path("packages/<uuid:package_id>/share", SharePage.as_view()),
     path("package-links/<uuid:link_id>/call-back", CallBackPage.as_view()),
     path("shared/<str:token>", shared),
+    path("verify_package.py", checker),
 ]

@@ -27,6 +27,7 @@ class VerdictLine:
     found: str
     waived_by: str
     waived_why: str
+    written: str = ""
 
     @property
     def waived(self) -> bool:
@@ -44,8 +45,11 @@ class VerdictLine:
         return self.word not in _CLOSES
 
 
-def verdict_line(row: Mapping[str, Any], zone: str) -> VerdictLine:
-    """Return the line of a verdict as it is stored with a closing, on the clock of its site."""
+def verdict_line(row: Mapping[str, Any], zone: str, written: str = "") -> VerdictLine:
+    """Return the line of a verdict as stored, on the site's clock.
+
+    `written` says who wrote down that it was let go.
+    """
     code, outcome = str(row["code"]), str(row["outcome"])
     waiver: Mapping[str, str] = row.get("waiver") or {}
     judgement: Mapping[str, str] = row.get("judgement") or {}
@@ -63,6 +67,7 @@ def verdict_line(row: Mapping[str, Any], zone: str) -> VerdictLine:
         found=outcome,
         waived_by=f"{said['name']}, {said['role']}" if said else "",
         waived_why=str(said.get("reason", "")),
+        written=written if said else "",
     )
 
 

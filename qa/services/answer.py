@@ -5,6 +5,8 @@ from datetime import datetime
 
 from django.db import IntegrityError, transaction
 
+from qa.answers import longest_film_s
+from qa.domain.return_reason import beyond_film
 from qa.models import ClientAnswer, CloseoutPackage
 from qa.services.close import not_ready
 from repairs.domain.field_event import EventKind
@@ -61,6 +63,7 @@ def answer_package(
 
 def _check_reasons(package: CloseoutPackage, reasons: Sequence[dict[str, str]]) -> None:
     codes = {row["code"] for row in package.closing.verdicts}
+    longest_s = longest_film_s(package.closing) if reasons else None
     for number, reason in enumerate(reasons):
         if reason["requirement"] not in codes:
             raise malformed(
@@ -70,3 +73,6 @@ def _check_reasons(package: CloseoutPackage, reasons: Sequence[dict[str, str]]) 
                     f"one of {', '.join(sorted(codes))}",
                 )
             )
+        at = reason.get("timecode", "")
+        if at and (expected := beyond_film(at, longest_s)):
+            raise malformed(Fault(f"reasons[{number}].timecode", repr(at), expected))

@@ -4,6 +4,7 @@ from datetime import datetime
 
 from django.db import transaction
 
+from qa.domain.event_words import kind_words
 from qa.domain.hold_points import breaches
 from qa.facts import facts_of
 from qa.models import Closing, Evidence, FileCheck, Nonconformance
@@ -77,7 +78,7 @@ def _late_words(repair: Repair, attempt: int) -> str:
     late = FieldEvent.objects.filter(
         repair=repair, attempt=attempt, received_at__gt=closing.closed_at
     ).exclude(device="office")
-    kinds = sorted({row.kind.replace("_", " ") for row in late})
+    kinds = sorted({kind_words(row.kind) for row in late})
     return f"reported after the repair was closed: {', '.join(kinds)}" if kinds else ""
 
 

@@ -7,7 +7,7 @@ from uuid import UUID
 
 from django.conf import settings
 from django.db import transaction
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet
 
 from duework.domain.work import Lease
 from duework.selectors import progress_percent
@@ -34,7 +34,9 @@ _DONE, _ALMOST = 100, 99
 def collect_order(*, work_order: WorkOrder, by: Account, now: datetime) -> CollectedPackage:
     """Order one package of all closed repairs of a work order."""
     ready = _ready().filter(closing__repair__work_order=work_order)
-    closed = set(ready.values_list("closing__repair_id", flat=True))
+    # One that was returned, or is done again, is open though an earlier attempt has its package.
+    newest = ready.filter(closing__attempt=F("closing__repair__attempt"))
+    closed = set(newest.values_list("closing__repair_id", flat=True))
     repairs = Repair.objects.filter(work_order=work_order).exclude(pk__in=closed)
     open_ones = sorted(repairs.values_list("ref", flat=True), key=natural)
     row = CollectedPackage(

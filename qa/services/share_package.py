@@ -6,7 +6,7 @@ from uuid import UUID
 from django.conf import settings
 from django.core import signing
 from django.db import transaction
-from django.db.models import F
+from django.db.models import F, QuerySet
 
 from qa.models import CloseoutPackage, CollectedPackage, PackageLink
 from qa.services.close import not_ready
@@ -41,14 +41,24 @@ def address_of(link: PackageLink) -> str:
 @transaction.atomic
 def use_link(*, token: str, now: datetime) -> CloseoutPackage | CollectedPackage | None:
     """Return the package of a link that holds, counting the use; None for any other token."""
+    if not _holding(token, now).update(fetched=F("fetched") + 1, last_fetched_at=now):
+        return None
+    return look_up_link(token=token, now=now)
+
+
+def look_up_link(*, token: str, now: datetime) -> CloseoutPackage | CollectedPackage | None:
+    """Return the package of a link that holds, without counting; None for any other token."""
+    row = _holding(token, now).select_related("package", "collected").first()
+    return None if row is None else row.leads_to
+
+
+def _holding(token: str, now: datetime) -> QuerySet[PackageLink]:
+    """Return the link of a token, while it holds."""
     try:
         link_id = UUID(signing.Signer(salt=_SALT).unsign_object(token))
     except (signing.BadSignature, ValueError, TypeError):
-        return None
-    holds = PackageLink.objects.filter(pk=link_id, called_back_at__isnull=True, expires_at__gt=now)
-    if not holds.update(fetched=F("fetched") + 1, last_fetched_at=now):
-        return None
-    return PackageLink.objects.select_related("package", "collected").get(pk=link_id).leads_to
+        return PackageLink.objects.none()
+    return PackageLink.objects.filter(pk=link_id, called_back_at__isnull=True, expires_at__gt=now)
 
 
 @transaction.atomic

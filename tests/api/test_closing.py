@@ -8,6 +8,7 @@ import pytest
 
 from duework.models import WorkItem
 from qa.handover.package_facts import closeout_facts
+from qa.handover.proof import recorders, requirement
 from qa.models import CloseoutPackage, Closing, Nonconformance, Waiver
 from repairs.domain.roles import Role
 from repairs.models import Account, Repair
@@ -224,6 +225,29 @@ def test_a_waiver_closes_by_name_role_and_reason(proved: ProvedRepair, tmp_path:
     assert answer.status_code == 201, answer.json()
     kept = by_code(Closing.objects.get().verdicts)["cured_before_deflation"]
     assert (kept["outcome"], kept["waiver"], kept["closes"]) == ("not met", PERSON, True)
+
+
+def test_the_record_says_who_wrote_the_waiver_down_and_when(proved: ProvedRepair) -> None:
+    """Who let it go signed nothing: the account that typed it is named, with the time."""
+    office = signed_in(proved.reviewer)
+    office.post(path(proved, "waivers"), {"requirement": "wet_out_photo", **PERSON})
+    row = Waiver.objects.get()
+    row.judged = True
+    row.pk, row.recorded_by = None, proved.lead
+    Waiver.objects.bulk_create([row])  # a judgement of the same, by another: not mixed up
+
+    closing = Closing(repair=proved.repair, attempt=1)
+    verdict = {
+        "code": "wet_out_photo", "title": "x", "outcome": "incomplete", "reason": "", "numbers": {},
+        "evidence": [], "waiver": PERSON, "judgement": PERSON,
+    }  # fmt: skip
+    fact = requirement(verdict, recorders(closing))
+
+    assert fact.waiver is not None
+    assert (fact.waiver.recorded_by, fact.waiver.recorded_at) == (
+        proved.reviewer.display_name,
+        row.recorded_at,
+    )
 
 
 def _id_of(proved: ProvedRepair, kind: str) -> str:

@@ -2,10 +2,10 @@
 
 import csv
 import io
+import json
 import zipfile
 from dataclasses import replace
 from datetime import UTC, datetime
-from decimal import Decimal
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -21,6 +21,7 @@ from qa.closeout.verify_package import problems
 from qa.domain.collection import Collection, Member, index
 from qa.models import CollectedPackage
 from qa.sealed_files import package_path
+from qa.services.answer import answer_package
 from qa.services.close import close
 from qa.services.collect import build_collection
 from repairs.models import Account, Customer
@@ -83,7 +84,11 @@ def test_an_order_is_collected_with_what_is_still_open(
     assert told["progress_percent"] == 100
     bagit.Bag(str(folder)).validate()
     assert problems(folder) == []
-    assert "NOT CLOSED YET, so without a package: REP-LATER" in (folder / "README.txt").read_text()
+    readme = (folder / "README.txt").read_text()
+    assert "NOT CLOSED YET, so not here as they will be: REP-LATER" in readme
+    key = json.loads((folder / "signature.json").read_text())["key_id"]
+    assert f"by the key with this id:\n  {key}" in readme
+    assert "pay by data/statement.csv" in " ".join(readme.split())
     (line,) = csv.DictReader((folder / "data/index.csv").open(newline=""))
     assert line["run_ref"] == closed.repair.run.ref
     assert line["repair_ref"] == closed.repair.ref
@@ -97,9 +102,7 @@ def test_an_order_is_collected_with_what_is_still_open(
     assert b"not answered yet" in statement
     printed = pypdf.PdfReader(folder / "data/statement.pdf")
     assert sha256(statement).hexdigest() in printed.pages[0].extract_text()
-    assert {"data/statement.pdf", "data/statement.csv"} <= set(
-        (folder / "README.txt").read_text().split()
-    )
+    assert {"data/statement.pdf", "data/statement.csv"} <= set(readme.split())
     inner = next((folder / "data/packages").iterdir())
     with zipfile.ZipFile(inner) as archive:
         archive.extractall(tmp_path / "inner")
@@ -203,8 +206,28 @@ def test_a_client_collects_only_its_own(client_user: Account) -> None:
     assert (order.status_code, month.status_code) == (404, 404)
 
 
-def test_the_index_is_sorted_by_pipe_and_sums_are_exact(tmp_path: Path) -> None:
-    """Three repairs of two pipes: the owner walks along the pipe; 3 x 62.40 m are 187.20 m."""
+def test_a_returned_repair_is_open_again(client_user: Account) -> None:
+    """Its first attempt is collected, and it is named as not closed: the newest has no package."""
+    package = a_package(client_user)
+    order = package.closing.repair.work_order
+    other = a_package(client_user, ref="REP-2")
+    other.closing.repair.work_order = order
+    other.closing.repair.save()
+    reasons = [{"requirement": "hold_test", "note": "not to be read"}]
+    answer_package(
+        package=package, answer="returned", reasons=reasons, note="", by=client_user,
+        now=timezone.now(),
+    )  # fmt: skip
+
+    told = signed_in(client_user).post(PATH, {"work_order": str(order.id)}).json()
+    paid = signed_in(client_user).get(f"{API}/statements", {"work_order": str(order.id)}).json()
+
+    assert (told["packages"], told["not_closed"]) == (2, [package.closing.repair.ref])
+    assert paid["not_closed"] == [package.closing.repair.ref]
+
+
+def test_the_index_is_sorted_by_pipe_and_nothing_is_summed_twice(tmp_path: Path) -> None:
+    """Three repairs of two pipes: the owner walks along the pipe; the statement alone has sums."""
     made = example(tmp_path, photos=1).facts
     members = tuple(
         Member(
@@ -222,7 +245,4 @@ def test_the_index_is_sorted_by_pipe_and_sums_are_exact(tmp_path: Path) -> None:
 
     assert [each.repair_ref for each in index(members)] == ["R-2", "R-1", "R-3"]
     rows = csv.DictReader(io.StringIO(quantities_csv(whole).decode(), newline=""))
-    sums = {
-        row["pay_item"]: Decimal(row["quantity"]) for row in rows if row["repair_ref"] == "total"
-    }
-    assert sums["4.02"] == Decimal("187.20")
+    assert [row["repair_ref"] for row in rows if row["pay_item"] == "4.02"] == ["R-3", "R-1", "R-2"]

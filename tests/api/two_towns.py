@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import zipfile
 from base64 import b64encode
 from dataclasses import dataclass
 from datetime import timedelta
@@ -315,6 +316,7 @@ def _work(town: Town) -> dict[str, Any]:
         "api/v1/due-work/items/<uuid:item_id>/ruling": {"word": "retry", "reason": "invented"},
         "api/v1/assignments/<uuid:assignment_id>/cancel": {"reason": "invented rain"},
         "api/v1/contacts": {"channel": "webhook", "address": "https://gateway.example/told"},
+        "contacts": {"channel": "webhook", "address": "https://gateway.example/told"},
         "api/v1/on-call": {
             "account": town.people["dispatcher"].username,
             "starts_at": now().isoformat(),
@@ -396,4 +398,5 @@ def _at_the_repair(town: Town, person: dict[str, str]) -> dict[str, Any]:
 
 def _put(path: Path) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_bytes(b"invented zip")
+    with zipfile.ZipFile(path, "w") as archive:
+        archive.writestr("invented/data/report.pdf", b"%PDF-1.7 invented")

@@ -72,3 +72,17 @@ def test_progress_of_unknown_work_is_nothing(due: Due) -> None:
 
     assert selectors.progress_percent(dedupe_key="package:1") == 40
     assert selectors.progress_percent(dedupe_key="package:2") == 0
+
+
+def test_what_went_wrong_with_work_is_told_by_its_key() -> None:
+    """And whether it is still tried; what nobody ordered is not there."""
+    for number, state in enumerate(("due", "dead")):
+        WorkItem.objects.create(
+            kind="k", subject_type="s", subject_id="1", dedupe_key=f"k{number}", due_at=NOW,
+            wanted_at=NOW, state=state, last_error="NoAnswerError: no answer",
+        )  # fmt: skip
+
+    assert selectors.attempts_at(dedupe_keys=["k0", "k1", "k2"]) == {
+        "k0": (True, "NoAnswerError: no answer"),
+        "k1": (False, "NoAnswerError: no answer"),
+    }

@@ -1,7 +1,7 @@
 """An invented repair with everything a closeout package can hold, and its evidence files."""
 
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 
@@ -35,6 +35,7 @@ LONG_STREET = "Old Ropewalk between Tanner's Yard and the former Harbour Customs
 LONG_CONTRACTOR = (
     "Lantern & Reed Underground Pipe Rehabilitation Cooperative of the Northern Shires"
 )
+WRITTEN = datetime(2031, 3, 16, 9, tzinfo=UTC)
 REQUIREMENTS = (
     ("lot-in-date", "Kit and resin lots in date on the day of use", {"days_left": 212}),
     ("pipe-clean", "Pipe cleaned directly before the repair", {}),
@@ -192,6 +193,7 @@ def example(
                 done_evidence_ids=(evidence[0].id,),
                 other_files=("sketch-of-attempt-1.jpg",),
                 decided_by="Una Reed, QA reviewer",
+                decided_at=WRITTEN,
             ),
         ),
         quantities=(
@@ -287,6 +289,8 @@ def _requirements(
                     "Oskar Linden",
                     "owner's engineer",
                     "No entry was made; risk to the repair none.",
+                    recorded_by="Una Reed",
+                    recorded_at=WRITTEN,
                 )
                 if waived
                 else None,

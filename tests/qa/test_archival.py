@@ -53,7 +53,9 @@ def test_it_says_that_it_is_archival(report: pikepdf.Pdf) -> None:
         assert told["dc:description"] == str(report.docinfo["/Subject"])
         assert told["xmp:CreatorTool"] == str(report.docinfo["/Creator"])
         assert told["pdf:Producer"] == str(report.docinfo["/Producer"])
-    assert report.docinfo["/CreationDate"] == "D:20000101000000+00'00"
+        assert told["xmp:CreateDate"] == told["xmp:ModifyDate"] == "2031-03-13T19:54:00+00:00"
+    closed = "D:20310313195400+00'00"
+    assert report.docinfo["/CreationDate"] == report.docinfo["/ModDate"] == closed
     assert report.pdf_version == "1.7"
     assert "/ID" in report.trailer
     assert not report.is_encrypted

@@ -1,5 +1,6 @@
 """The package as a file: whole, checkable by others, the same each time, or not there at all."""
 
+import ast
 import hashlib
 import os
 import random
@@ -8,6 +9,7 @@ import signal
 import subprocess
 import sys
 import zipfile
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,6 +18,8 @@ import pytest
 
 from qa.closeout.bag import EvidenceChangedError, WrittenBag, write_bag
 from qa.closeout.bag_check import check_bag
+from qa.closeout.payload import VERIFIER
+from qa.closeout.readme import readme_text
 from qa.closeout.verify_package import problems
 from tests.qa.closeout_example import Example, example
 from tests.required import missing
@@ -114,12 +118,95 @@ def test_the_declaration_is_exact_to_the_byte(unpacked: Path) -> None:
 
 
 def test_the_program_inside_checks_the_package_alone(unpacked: Path) -> None:
-    """The client runs the copied program with nothing but Python, and is told all is well."""
-    run = subprocess.run([sys.executable, "-I", "verify_package.py"], cwd=unpacked,
+    """With nothing but Python; that it is not signed has to be asked for, or it is refused."""
+    command = [sys.executable, "-I", "verify_package.py"]
+    run = subprocess.run([*command, "--accept-unsigned"], cwd=unpacked,
                          capture_output=True, text=True, check=False)  # fmt: skip
+    doubted = subprocess.run(command, cwd=unpacked, capture_output=True, text=True, check=False)
 
     assert run.returncode == 0
     assert "Every file is there and unchanged" in run.stdout
+    assert doubted.returncode == 1
+    assert "not signed" in doubted.stdout
+    assert "Every file is there" not in doubted.stdout
+
+
+def test_the_program_reads_with_the_oldest_python_it_names() -> None:
+    """Python 3.8 knows neither `X | None` nor `dict | dict`, nor `tuple[int]` outside of notes."""
+    text = VERIFIER.read_text(encoding="utf-8")
+    tree = ast.parse(text, feature_version=(3, 8))
+    notes = {
+        id(part)
+        for node in ast.walk(tree)
+        for note in (getattr(node, "annotation", None), getattr(node, "returns", None))
+        if note is not None
+        for part in ast.walk(note)
+    }
+    kept = ast.Module([each for each in tree.body if not isinstance(each, ast.If)], [])
+    run = [node for node in ast.walk(kept) if id(node) not in notes]
+
+    assert "needs Python 3.8 or later" in text
+    assert ast.unparse(tree.body[1]) == "from __future__ import annotations"
+    assert not [
+        node for node in run
+        if isinstance(node, ast.Subscript) and isinstance(node.value, ast.Name)
+        and node.value.id in {"tuple", "list", "dict", "set"}
+    ]  # fmt: skip
+    imported = {node.module for node in run if isinstance(node, ast.ImportFrom)}
+    imported |= {name.name for node in run if isinstance(node, ast.Import) for name in node.names}
+    assert imported <= sys.stdlib_module_names
+
+
+def test_the_program_runs_with_the_oldest_python_it_names(unpacked: Path) -> None:
+    """Where that Python is at hand."""
+    oldest = shutil.which("python3.8")
+    if oldest is None or subprocess.run([oldest, "-V"], check=False).returncode != 0:
+        pytest.skip("there is no Python 3.8 here")
+    run = subprocess.run([oldest, "-I", "verify_package.py", "--accept-unsigned"], cwd=unpacked,
+                         capture_output=True, text=True, check=False)  # fmt: skip
+
+    assert (run.returncode, run.stderr) == (0, "")
+
+
+@pytest.mark.parametrize(
+    ("where", "make", "says"),
+    [
+        ("x/more", lambda path: path.symlink_to("/tmp"), "a link, no file of the package"),  # noqa: S108
+        ("more", lambda path: path.symlink_to("README.txt"), "a link, no file of the package"),
+        ("data/more", lambda path: path.symlink_to("evidence"), "a link, no file of the package"),
+        ("data/evidence/more", lambda path: path.symlink_to("nowhere"), "a link, no file"),
+        ("x", lambda path: path.mkdir(), "a folder"),
+        ("data/x", lambda path: path.mkdir(), "a folder"),
+        ("x/y/z.txt", lambda path: path.write_text("added"), ""),
+        ("more", os.mkfifo, "neither a file nor a folder"),
+    ],
+)
+def test_whatever_was_added_is_named(
+    unpacked: Path, where: str, make: Callable[[Path], None], says: str
+) -> None:
+    """A link, an empty folder, a pipe: beside data or in it, none is passed over."""
+    path = unpacked / where
+    path.parent.mkdir(parents=True, exist_ok=True)
+    make(path)
+
+    found = problems(unpacked)
+
+    line = next(line for line in found if line.startswith(f"not listed: {where}"))
+    assert says in line
+    folders = [f"not listed: {each}/ (a folder)" for each in ("x", "x/y") if f"{each}/" in where]
+    assert set(folders) <= set(found)
+    assert len(found) == 1 + len(folders)
+
+
+def test_a_link_in_a_files_place_is_no_file(unpacked: Path, tmp_path: Path) -> None:
+    """Even one that leads to the same bytes: they lie outside and can be changed at any time."""
+    record, outside = unpacked / "data/record.json", tmp_path / "outside.json"
+    record.rename(outside)
+    record.symlink_to(outside)
+
+    found = problems(unpacked)
+
+    assert found == ["changed: data/record.json (a link, no file of the package)"]
 
 
 @pytest.mark.parametrize("manifest", ["manifest-sha256.txt", "tagmanifest-sha256.txt"])
@@ -178,6 +265,21 @@ def test_the_readme_and_the_report_name_the_same_record(unpacked: Path) -> None:
 
     assert digest in readme
     assert "INVENTED DATA" in readme
+
+
+def test_the_readme_says_what_no_bagit_program_finds(unpacked: Path, made: Example) -> None:
+    """Nothing is promised of others that only our program does; the bagit library agrees."""
+    readme = " ".join((unpacked / "README.txt").read_text().split())
+
+    missed = "What was added beside data/ and anything about signature.json it does not find"
+    assert missed in readme
+    assert "can put another program in the place of verify_package.py" in readme
+    assert "python3 KEPT/verify_package.py THIS_FOLDER --accept-unsigned" in readme
+    (unpacked / "added.txt").write_text("added beside data/")
+    (unpacked / "signature.json").write_text("{}")
+    bagit.Bag(str(unpacked)).validate()
+    assert "not listed: added.txt" in problems(unpacked)
+    assert "--key ID" in readme_text(made.facts, "0" * 64, "56475aa75463474c")
 
 
 def test_two_builds_are_the_same_bytes(

@@ -191,7 +191,7 @@ def test_a_client_sees_only_what_was_collected_of_its_own(
     own, strange = look(client_user, "/packages"), look(stranger_client, "/packages")
 
     assert address in own.links
-    assert "Not closed yet, so not in it: REP-LATER" in own.text
+    assert "Not closed yet, so not in it as they will be: REP-LATER" in own.text
     assert address not in strange.links
     assert "REP-LATER" not in strange.text
 

@@ -6,6 +6,8 @@ import pytest
 
 from qa.models import ClientAnswer
 from repairs.models import Account, Repair
+from repairs.pages.clock_words import moment
+from tests.callers import API, signed_in
 from tests.factories import now
 from tests.finished_package import a_package
 from tests.page_reader import client_of, look, page_of
@@ -13,7 +15,10 @@ from tests.proof_factories import (
     ClientAnswerFactory,
     EvidenceFactory,
     NonconformanceFactory,
+    WaiverFactory,
 )
+
+ZONE = "CET"
 
 
 def test_a_client_finds_its_own_packages_and_no_others(
@@ -69,6 +74,42 @@ def test_what_was_let_go_is_said_first(client_user: Account) -> None:
     assert "Let go by Invented Person, engineer: seen on the film" in text
     assert text.index("let go without proof") < text.index("1 of 2 requirements are proved.")
     assert "1 waived" in look(client_user, "/packages").text
+
+
+def test_who_wrote_a_waiver_down_stands_beside_who_let_it_go(
+    client_user: Account, reviewer: Account
+) -> None:
+    """The engineer signed nothing himself: the reviewer typed it, and when; on the site's clock."""
+    package = a_package(client_user)
+    closing = package.closing
+    at = closing.closed_at - timedelta(minutes=5)
+    WaiverFactory(
+        repair=closing.repair, requirement="wet_out_photo", recorded_by=reviewer, recorded_at=at
+    )
+
+    text = look(client_user, f"/packages/{package.pk}").text
+
+    said = f"(written down by {reviewer.display_name} on {moment(at, ZONE)})"
+    assert text.count(said) == 2  # in short, and at the requirement
+    assert closing.repair.run.site.time_zone == ZONE
+
+
+def test_who_accepted_as_is_and_who_wrote_that_down(
+    client_user: Account, reviewer: Account
+) -> None:
+    """Two people: the client's engineer accepted, the reviewer decided, at that time."""
+    package = a_package(client_user)
+    at = package.closing.closed_at - timedelta(minutes=5)
+    NonconformanceFactory(
+        repair=package.closing.repair, words="it leaked", opened_at=at, disposition="accept as is",
+        disposition_reason="a hair crack", accepted_by_name="Ina Invented",
+        accepted_by_role="client's engineer", decided_by=reviewer, decided_at=at,
+    )  # fmt: skip
+
+    text = look(client_user, f"/packages/{package.pk}").text
+
+    assert "Accept as is by Ina Invented, client's engineer: a hair crack." in text
+    assert f"Written down by {reviewer.display_name}, reviewer on {moment(at, ZONE)}." in text
 
 
 def test_a_decided_nonconformance_is_said(client_user: Account) -> None:
@@ -164,10 +205,52 @@ def test_a_client_returns_with_reasons(client_user: Account) -> None:
         ({"note": "typed"}, "Choose one of the two answers"),
         (
             {"answer": "returned", "note": "typed", "reason-hold_test": "x" * 2001},
-            "too long",
+            "Hold test of the packer: It is too long: 2001 characters, at most 2000.",
         ),
-        ({"answer": "returned", "note": "typed", "reason-hold_test": "a\x00b"}, "cannot be stored"),
-        ({"answer": "accepted", "note": "y" * 5001}, "too long"),
+        (
+            {"answer": "returned", "note": "typed", "reason-hold_test": "a\x00b"},
+            "Hold test of the packer: It holds a character that cannot be stored.",
+        ),
+        (
+            {"answer": "accepted", "note": "y" * 5001},
+            "Note: It is too long: 5001 characters, at most 5000.",
+        ),
+        (
+            {
+                "answer": "returned",
+                "note": "typed",
+                "reason-hold_test": "gauge",
+                "timecode-hold_test": "soon",
+            },
+            "Hold test of the packer, place in the film: Write the place in the film as 01:23",
+        ),
+        (
+            {
+                "answer": "returned",
+                "note": "typed",
+                "reason-hold_test": "gauge",
+                "code-hold_test": "ugly",
+            },
+            "Hold test of the packer, kind of reason: Choose one of the kinds.",
+        ),
+        (  # the words of another requirement do not let this one be lost
+            {
+                "answer": "returned",
+                "note": "typed",
+                "reason-hold_test": "gauge",
+                "code-wet_out_photo": "unreadable",
+            },
+            "Say in words what is wrong, or take back the kind and the place.",
+        ),
+        (
+            {
+                "answer": "returned",
+                "note": "typed",
+                "reason-hold_test": "gauge",
+                "timecode-wet_out_photo": "00:01",
+            },
+            "Say in words what is wrong, or take back the kind and the place.",
+        ),
     ],
 )
 def test_a_wrong_answer_loses_nothing_that_was_typed(
@@ -184,6 +267,32 @@ def test_a_wrong_answer_loses_nothing_that_was_typed(
         "reason-hold_test", ""
     )
     assert not ClientAnswer.objects.exists()
+
+
+def test_a_place_beyond_the_film_is_refused_with_its_length(client_user: Account) -> None:
+    """At the page by its box, at the API by its field; the film's last second is a place in it."""
+    package = a_package(client_user)
+    repair, closed = package.closing.repair, package.closing.closed_at
+    for kind, lasts in (("pre_repair_film", 2.0), ("post_repair_film", 62.4), ("wet_out_photo", 0)):
+        facts = {"duration_s": lasts} if lasts else {}
+        EvidenceFactory(repair=repair, kind=kind, facts=facts, received_at=closed)
+    reason = {"requirement": "hold_test", "note": "look"}
+    typed = {"answer": "returned", "reason-hold_test": "look", "timecode-hold_test": "99:59:59"}
+    body = {"answer": "returned", "reasons": [{**reason, "timecode": "1:04"}]}
+    api = signed_in(client_user)
+
+    page = page_of(client_of(client_user).post(f"/packages/{package.pk}", typed), status=422)
+    refused = api.post(f"{API}/packages/{package.pk}/answer", body)
+    body["reasons"] = [{**reason, "timecode": "1:03"}]
+    taken = api.post(f"{API}/packages/{package.pk}/answer", body)
+
+    ends = "a place within the longest film of the package, which ends at 1:03"
+    assert f"99:59:59 is not {ends}." in page.text
+    assert page.typed["timecode-hold_test"] == "99:59:59"
+    (error,) = refused.json()["errors"]
+    assert (refused.status_code, error["field"]) == (422, "reasons[0].timecode")
+    assert ends in error["expected"]
+    assert taken.status_code == 201
 
 
 def test_a_second_answer_is_refused_in_words(client_user: Account) -> None:

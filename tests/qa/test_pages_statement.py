@@ -40,11 +40,27 @@ def test_a_client_reads_its_month_and_fetches_both_files(
     accepted, rest = page.text.split("Closed in this month and not accepted")
     assert "REP-YES" in accepted
     assert "Filming before and after 1 each" in accepted
-    assert all(words in rest for words in ("REP-NO", "returned", "REP-WAITS", "not answered yet"))
+    returned, waiting = rest.split("Not answered yet")
+    assert "REP-NO" in returned
+    assert "REP-WAITS" not in returned
+    assert "REP-WAITS" in waiting
+    assert "REP-NO" not in waiting
     assert "does not change any more" in page.text
     asked = f"customer={customer.code}&month=2020-03"
     assert {f"/api/v1/statements/{kind}?{asked}" for kind in ("pdf", "csv")} <= set(page.links)
     assert "customer" not in page.typed
+
+
+def test_a_month_in_which_nothing_was_closed_says_so(
+    client_user: Account, customer: Customer
+) -> None:
+    """Not 'all that was closed was accepted'; a month with everything accepted says that."""
+    nothing = look(client_user, "/statement?month=2020-04").text
+    in_march(customer, "REP-YES", "accepted")
+    all_accepted = look(client_user, "/statement?month=2020-03").text
+
+    assert "Nothing was closed in this month." in nothing
+    assert "Nothing: all that was closed in this month was accepted." in all_accepted
 
 
 def test_the_packages_page_leads_there(client_user: Account, dispatcher: Account) -> None:

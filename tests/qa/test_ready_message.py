@@ -59,7 +59,7 @@ def test_the_letter_says_all_of_it_in_plain_words() -> None:
         f"SHA-256  {'ab' * 32}",
         "until 2026-12-02 13:00 (UTC+01:00):\nhttps://repairs.example/shared/token\n",
         "signed in:\nhttps://repairs.example/packages/p-1\n",
-        "python3 verify_package.py --key ID",
+        "python3 KEPT/verify_package.py FOLDER --key ID",
         "Your answer is expected by 2026-12-09 13:00 (UTC+01:00)",
     ):
         assert words in letter

@@ -164,6 +164,7 @@ def test_every_requirement_stands_with_its_verdict_and_proof(
         assert one.title in table
     assert table.count(" met ") == 16
     assert "waived Atmosphere read" in table
+    assert "Written down by Una Reed, 2031-03-16 04:00 UTC\N{MINUS SIGN}05:00" in table
     assert "least 0.35 m; limit 0.305 m" in table
 
 

@@ -39,7 +39,7 @@ def returned(db: None, tmp_path: Path) -> ProvedRepair:  # noqa: ARG001 - rows n
                 "requirement": "post_repair_film",
                 "note": "too dark",
                 "code": "unreadable",
-                "timecode": "01:23",
+                "timecode": "00:01",
             },
         ],
         note="",
@@ -60,7 +60,7 @@ def test_only_what_the_client_named_is_open(returned: ProvedRepair) -> None:
     assert returned.repair.attempt == 2
     assert _open(returned.repair) == {
         "post_repair_film": "the client returned it: show the lower end closer; "
-        "a file cannot be read or seen, at 01:23 of the film: too dark"
+        "a file cannot be read or seen, at 00:01 of the film: too dark"
     }
 
 

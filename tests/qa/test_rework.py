@@ -305,6 +305,11 @@ def test_what_the_client_accepted_says_who_did(proved: ProvedRepair) -> None:
     said = "accept as is by Ina Invented, client's engineer: 3 mm high"
     assert [each.disposition for each in told] == [said]
     assert told[0].decided_by == f"{proved.reviewer.display_name}, reviewer"
+    row.refresh_from_db()
+    assert (told[0].accepted_by, told[0].decided_at) == (
+        "Ina Invented, client's engineer",
+        row.decided_at,
+    )
     page = signed_in(proved.reviewer).get(f"/repairs/{proved.repair.pk}").content.decode()
     assert "by Ina Invented, client&#x27;s engineer" in page
     assert signed_in(proved.reviewer).get(f"{API}/repairs/{proved.repair.pk}").status_code == 200

@@ -3,6 +3,7 @@
 import hashlib
 import json
 import random
+import shutil
 import subprocess
 import sys
 import zipfile
@@ -19,7 +20,7 @@ from hypothesis import strategies as st
 
 from qa.closeout.bag import write_bag
 from qa.closeout.signature import Seal, signature_json
-from qa.closeout.verify_package import ORDER, is_signed, problems, told
+from qa.closeout.verify_package import NOT_SIGNED, ORDER, is_signed, problems, sha256, told
 from qa.domain.history import Checkpoint
 from tests.qa.closeout_example import example
 from tests.qa.test_bag import TOP, quiet
@@ -145,6 +146,38 @@ def test_the_program_asks_for_the_key_one_was_told(bag: Path) -> None:
     assert "That is the key you asked for." in good.stdout
     assert "signed by key 56475aa75463474c, not by 0123456789abcdef" in bad.stdout
     assert told(bag, public_hex(SECRET))[0] == []
+
+
+def test_a_forger_cannot_just_leave_the_signature_out(bag: Path, tmp_path: Path) -> None:
+    """Lists written anew, no key named and no signature: refused until somebody accepts that."""
+    forged = tmp_path / "forged"
+    shutil.copytree(bag, forged)
+    (forged / "signature.json").unlink()
+    lines = (forged / "bag-info.txt").read_text().splitlines(keepends=True)
+    (forged / "bag-info.txt").write_text("".join(x for x in lines if "Signing-Key" not in x))
+    tags = forged / "tagmanifest-sha256.txt"
+    names = [line.split("  ")[1] for line in tags.read_text().splitlines()]
+    tags.write_text("".join(f"{sha256(forged / name)}  {name}\n" for name in names))
+
+    assert told(forged, "") == ([NOT_SIGNED], [])
+    assert told(forged, "56475aa75463474c")[0] == ["not signed: no key can be asked for"]
+    assert told(forged, "", unsigned=True)[0] == []
+    bagit.Bag(str(forged)).validate()  # any BagIt program is content
+
+
+def test_a_copy_kept_elsewhere_checks_a_folder(bag: Path, tmp_path: Path) -> None:
+    """The one inside may be the forger's: it is not run, and named when it was changed."""
+    kept, inside = tmp_path / "kept.py", bag / "verify_package.py"
+    whole = inside.read_bytes()
+    kept.write_bytes(whole)
+    inside.write_text("print('All is well.')")
+    run = [sys.executable, "-I", str(kept), str(bag), "--key", "56475aa75463474c"]
+    bad = subprocess.run(run, capture_output=True, check=False, text=True)
+    inside.write_bytes(whole)
+    good = subprocess.run(run, capture_output=True, check=False, text=True)
+
+    assert (bad.returncode, bad.stdout) == (1, "changed: verify_package.py\n")
+    assert good.returncode == 0
 
 
 @pytest.mark.parametrize(

@@ -145,13 +145,14 @@ def test_the_letter_says_who_what_and_how_much(month: Collection) -> None:
 
     for words in (
         "Month 2031-03", "For Quillhaven Drainage Board", "Lantern Pipe Repair", "To pay",
-        "124.80", "Not accepted yet", "not in the sums to pay", "not answered yet",
+        "124.80", "Not to pay: returned", "not in the sums to pay",
+        "Not to pay: not answered yet", "A returned attempt is never paid",
         "Invented data.", "Statement of a collected package",
         "The monthly statement counts otherwise",
         sha256(statement_csv(collected_statement(month))).hexdigest(),
     ):  # fmt: skip
         assert words in text
-    assert text.index("Accepted repairs") < text.index("Not accepted yet")
+    assert text.index("Accepted repairs") < text.index("Not to pay: returned")
 
 
 def test_an_order_keeps_its_letters(month: Collection) -> None:
@@ -175,6 +176,7 @@ def test_it_is_archival_tagged_and_the_same_each_time(month: Collection) -> None
 
     assert pdf_of(month) == content
     with pikepdf.open(io.BytesIO(content)) as pdf:
+        assert pdf.docinfo["/CreationDate"] == "D:20310401061200+00'00'"  # when it was collected
         assert pdf.check_pdf_syntax() == []
         with pdf.open_metadata(set_pikepdf_as_editor=False) as told:
             assert told.pdfa_status == "2B"
@@ -182,8 +184,8 @@ def test_it_is_archival_tagged_and_the_same_each_time(month: Collection) -> None
         fonts = [font for page in pdf.pages for font in page.Resources.Font.values()]
         assert all("/FontFile2" in font.FontDescriptor for font in fonts)
         roles = Counter(str(e.S) for e in _elements(pdf.Root.StructTreeRoot.K))
-    assert roles["/Table"] == 4
-    assert (roles["/H1"], roles["/H2"]) == (1, 5)
+    assert roles["/Table"] == 5
+    assert (roles["/H1"], roles["/H2"]) == (1, 6)
 
 
 def _elements(node: pikepdf.Object) -> list[pikepdf.Object]:

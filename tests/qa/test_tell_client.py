@@ -321,10 +321,44 @@ def test_the_packages_page_says_whose_message_holds_a_link(
     link = PackageLink.objects.get()
     strange = client_of(stranger_client).post(f"/package-links/{link.pk}/call-back")
 
-    assert f"made for {client_user.display_name}, not sent yet by webhook" in waiting
-    assert f"sent to {client_user.display_name} by webhook with the message" in sent
+    whom = client_user.display_name
+    assert (
+        f"made for {whom}, not sent yet by webhook to {receiver.url}: it is on its way" in waiting
+    )
+    assert f"sent to {whom} by webhook to {receiver.url}, on" in sent
     assert "The client's answer is expected by" in sent
     assert strange.status_code == 404
     own = client_of(client_user).post(f"/package-links/{link.pk}/call-back")
     assert own["Location"] == f"{page}#share"
     assert PackageLink.objects.get().called_back_at is not None
+
+
+def test_a_message_that_cannot_be_sent_says_why(client_user: Account, settings: Any) -> None:
+    """Where it should go and what is in the way; a password in a query is not shown to others."""
+    settings.WEBHOOK_PRIVATE = False
+    address = "https://not-there.invalid/told"
+    ContactFactory(account=client_user, address=f"{address}?key=secret")
+    package = ready(client_user)
+    work()
+    tried = look(client_user, f"/packages/{package.pk}").text
+    WorkItem.objects.filter(kind=TELL_CLIENT).update(state=WorkItem.State.DEAD)
+    given_up = look(client_user, f"/packages/{package.pk}").text
+
+    why = f"not sent yet by webhook to {address}?...: not-there.invalid is not found"
+    assert f"{why}; it is tried again" in tried
+    assert "Links that went out by message (1, 1 not sent)" in tried
+    assert "secret" not in tried
+    assert why in given_up
+    assert "it is tried again" not in given_up
+
+
+def test_many_messages_do_not_push_the_answer_down(client_user: Account) -> None:
+    """They are folded, below what the client is asked for."""
+    for _ in range(9):
+        ContactFactory(account=client_user)
+    package = ready(client_user)
+
+    text = look(client_user, f"/packages/{package.pk}").text
+
+    folded = text.index("Links that went out by message (9, 9 not sent)")
+    assert text.index("Your answer") < text.index("What was to be proved") < folded

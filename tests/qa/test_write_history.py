@@ -259,9 +259,14 @@ def test_a_database_put_back_to_an_older_state_is_found_by_what_the_client_kept(
     with zipfile.ZipFile(package_path(package.storage_key)) as archive:
         name = next(each for each in archive.namelist() if each.endswith("signature.json"))
         kept.write_bytes(archive.read(name))
-    call_command("verify_history", against=[kept], stdout=StringIO())
+    said = StringIO()
+    whole = package_path(package.storage_key)
+    call_command("verify_history", against=[kept, whole], stdout=said)
     signed = json.loads(kept.read_bytes())["history"]["entries"]
 
+    for name in ("signature.json", whole.name):
+        same = f"Compared with {name}: the history is the same up to entry {signed}, where it stood"
+        assert same in said.getvalue()
     by_hand(
         "UPDATE qa_closeoutpackage SET checkpoint_id = NULL",
         f"DELETE FROM qa_historyentry WHERE number > {signed - 2}",
@@ -274,10 +279,17 @@ def test_a_database_put_back_to_an_older_state_is_found_by_what_the_client_kept(
     assert f"at entry {signed}: the history ends before it; entries were cut off" in out.getvalue()
 
 
-def test_a_file_that_is_no_signature_is_refused(tmp_path: Path) -> None:
-    """With a word of what would be right."""
+@pytest.mark.parametrize("content", [b"{}", b"\xff" * 5000, b"[1]", None])
+def test_a_file_that_is_no_signature_is_refused(tmp_path: Path, content: bytes | None) -> None:
+    """With a short word of what would be right, not with what it holds; a zip of others too."""
     wrong = tmp_path / f"{uuid4()}.json"
-    wrong.write_text("{}", encoding="utf-8")
+    if content is None:
+        with zipfile.ZipFile(wrong, "w") as archive:
+            archive.writestr("readme.txt", "of somebody else")
+    else:
+        wrong.write_bytes(content)
 
-    with pytest.raises(CommandError, match=r"is no signature\.json of a package"):
+    with pytest.raises(CommandError, match="expected one of the two that was kept") as refused:
         call_command("verify_history", against=[wrong])
+
+    assert len(str(refused.value)) < 200

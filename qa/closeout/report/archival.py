@@ -6,6 +6,7 @@ information says, and the colour space the colours are meant in.
 
 import io
 import struct
+from datetime import UTC, datetime
 from functools import cache
 from xml.sax.saxutils import escape
 
@@ -22,9 +23,6 @@ from reportlab.pdfgen.canvas import Canvas
 
 VERSION = (1, 7)
 """The PDF version that PDF/A-2 rests on."""
-
-DATE = "2000-01-01T00:00:00+00:00"
-"""The one date of a report that must be the same each time; when it was closed stands in it."""
 
 _XMP = """<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>
 <x:xmpmeta xmlns:x="adobe:ns:meta/">
@@ -67,15 +65,21 @@ class PlainStream(PDFObject):  # type: ignore[misc]  # reportlab has no types
         return bytes(head) + b"\nstream\n" + self.content + b"\nendstream\n"
 
 
-def make_archival(canvas: Canvas) -> None:
-    """Add what an archive wants, before the file is written."""
+def make_archival(canvas: Canvas, made_at: datetime) -> None:
+    """Add what an archive wants, before the file is written.
+
+    `made_at` is the one instant the document tells as that of its making: it belongs to the facts,
+    for the same facts must give the same bytes.
+    """
     document = canvas._doc  # noqa: SLF001 - reportlab has no door for it
+    instant = made_at.astimezone(UTC)
+    document._timeStamp.YMDhms = instant.timetuple()[:6]  # noqa: SLF001 - as above
     catalog, info = document.Catalog, document.info
     words = {
         name: escape(str(getattr(info, name)))
         for name in ("title", "author", "subject", "creator", "producer", "keywords")
     }
-    packet = _XMP.format(date=DATE, **words).encode()
+    packet = _XMP.format(date=instant.isoformat(timespec="seconds"), **words).encode()
     catalog.Metadata = PlainStream(packet, Type=PDFName("Metadata"), Subtype=PDFName("XML"))
     profile = PlainStream(srgb(), N=3)
     intent = PDFDictionary(
@@ -95,8 +99,8 @@ def make_archival(canvas: Canvas) -> None:
 def srgb() -> bytes:
     """Return an ICC profile of sRGB, the same bytes each time.
 
-    The date of its making (bytes 24 to 35 of the header, ICC.1, section 7.2.8) is set to that of
-    the report.
+    The date of its making (bytes 24 to 35 of the header, ICC.1, section 7.2.8) is set to one that
+    never changes: it says nothing of the report.
     """
     out = io.BytesIO(ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes())
     content = bytearray(out.getvalue())

@@ -41,7 +41,7 @@ def report_pdf(
     Returns
     -------
     bytes
-        A PDF with its typeface embedded and no date of its own.
+        A PDF with its typeface embedded, dated by the closing.
     """
     out, repair = io.BytesIO(), facts.repair
     whose = f"epair {repair.ref}, attempt {repair.attempt}"
@@ -59,6 +59,7 @@ def report_pdf(
         foot=f"SHA-256 of record.json  {digest}",
         invented=facts.invented,
         paper=facts.paper,
+        made_at=facts.closed_at,
     )
     document.build(
         _story(readable(facts), files, paths, digest, (document.width, document.height)),

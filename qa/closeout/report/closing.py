@@ -17,8 +17,10 @@ ALWAYS = (
 )
 CHECK = (
     "The package is a BagIt 1.0 bag (RFC 8493): any BagIt program finds a changed, lost or added "
-    "file, and so does verify_package.py inside it. README.txt says how. Letters this typeface "
-    "does not hold are replaced here; record.json has every text as it was written."
+    "file in data/, and a changed or lost one beside it. What was added beside data/, and whose "
+    "signature it bears, only verify_package.py finds: use a copy kept apart from the package. "
+    "README.txt says how. Letters this typeface does not hold are replaced here; record.json has "
+    "every text as it was written."
 )
 SHARES = (0.14, 0.56, 0.14, 0.16)
 

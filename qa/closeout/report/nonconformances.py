@@ -44,7 +44,8 @@ def _decided(one: NonconformanceFact, zone: ZoneInfo) -> str:
     """Say what was decided and by whom, its cause, when it was done, and what is not packed."""
     words = [xml(one.disposition) or "Still open."]
     if one.decided_by:
-        words[0] += f" <font color='#5a6472'>({xml(one.decided_by)})</font>"
+        at = f", {moment(one.decided_at, zone)}" if one.decided_at else ""
+        words[0] += f" <font color='#5a6472'>({xml(one.decided_by + at)})</font>"
     if one.root_cause:
         words.append(f"<font name='{BOLD}'>It came from</font> {xml(one.root_cause)}")
     if one.done_at is not None:

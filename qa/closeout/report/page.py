@@ -1,6 +1,7 @@
 """What stands on every page: whose it is, page x of y, a hash, and 'invented'."""
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
@@ -24,6 +25,7 @@ class Edges:
     foot: str
     invented: bool
     paper: Paper
+    made_at: datetime  # what the file tells as the time of its making
 
 
 def numbered_canvas(edges: Edges) -> type[Canvas]:
@@ -55,7 +57,7 @@ def numbered_canvas(edges: Edges) -> type[Canvas]:
                     draw_edges(self, edges, f"Page {number} of {len(self._pages)}")
                 super().showPage()
             write_tags(self)
-            make_archival(self)
+            make_archival(self, edges.made_at)
             super().save()
 
     return NumberedCanvas

@@ -43,6 +43,7 @@ NOT_TO_PAY = {
         "Closed, but not accepted by the customer when this was made: not in the sums to pay."
     ),
 }
+RETURNED = "A returned attempt is never paid; the repair is done again."
 COUNTED_BY = {
     Rule.MONTH: (
         "A repair is to pay in the month in which the customer accepted it, by the calendar where "
@@ -90,6 +91,7 @@ def statement_pdf(made: Statement, digest: str) -> bytes:
         foot=f"SHA-256 of statement.csv  {digest}",
         invented=whose.invented,
         paper=whose.paper,
+        made_at=whose.told_at,
     )
     document.build(_story(made, document.width), canvasmaker=numbered_canvas(edges))
     return out.getvalue()
@@ -110,10 +112,9 @@ def _story(made: Statement, width: float) -> list[Flowable]:
     parts += _sums("To pay", TO_PAY[whose.rule], made.to_pay, width)
     parts += _repairs("Accepted repairs", "", made.accepted, width)
     if made.not_accepted:
-        parts += _repairs("Not accepted yet", _not_to_pay(whose), made.not_accepted, width)
-        parts += _sums("Sums of what is not accepted yet", "Not to pay.", made.not_to_pay, width)
+        parts += _not_paid(made, width)
     if whose.not_closed:
-        words = f"Without a package, so not here: {listed(list(whose.not_closed))}."
+        words = f"Not here as they will be: {listed(list(whose.not_closed))}."
         parts.append(KeepTogether([*section("Not closed yet"), Paragraph(xml(words), BODY)]))
         parts.append(Spacer(1, 14))
     counted = [
@@ -123,6 +124,19 @@ def _story(made: Statement, width: float) -> list[Flowable]:
         Paragraph(HOW.format(more=_more(whose)), BODY),
     ]
     return [*parts, KeepTogether(counted)]
+
+
+def _not_paid(made: Statement, width: float) -> list[Flowable]:
+    """Tell apart what was returned, and is never paid, and what waits for an answer."""
+    parts: list[Flowable] = []
+    if made.returned:
+        under = f"{RETURNED} {_not_to_pay(made.whose)}"
+        parts += _repairs("Not to pay: returned", under, made.returned, width)
+    if made.waiting:
+        under = _not_to_pay(made.whose)
+        parts += _repairs("Not to pay: not answered yet", under, made.waiting, width)
+    words = "Returned and not answered yet, together."
+    return parts + _sums("Sums of what is not to pay", words, made.not_to_pay, width)
 
 
 def _label(whose: StatementOf) -> str:
@@ -139,6 +153,11 @@ def _more(whose: StatementOf) -> str:
     return ", index.csv the package of each repair with its proof" if packaged else ""
 
 
+def _counts(made: Statement) -> str:
+    accepted, returned, waiting = map(len, (made.accepted, made.returned, made.waiting))
+    return f"{accepted} accepted, {returned} returned, {waiting} not answered yet"
+
+
 def _letterhead(made: Statement, width: float) -> Table:
     """Set who, for whom, of what and when, side by side under a rule."""
     whose = made.whose
@@ -149,7 +168,7 @@ def _letterhead(made: Statement, width: float) -> Table:
         (
             "Repairs",
             str(listed_ones),
-            f"{len(made.accepted)} accepted, {len(made.not_accepted)} not",
+            _counts(made),
         ),
         _stands(whose),
     )
