@@ -71,8 +71,8 @@ def who_is_told(
 
     The first rung is told when the reminder is due; the waits of the others count
     from then. Quiet hours delay every rung to the morning of the place, except
-    where resin is live. Nobody is told after somebody has acknowledged, nor when
-    it is of no use any more. What first concerns somebody who is not on the ladder
+    where resin is live, and the crew itself where it is at work. Nobody is told after
+    somebody has acknowledged, nor when it is of no use any more. What first concerns somebody who is not on the ladder
     (the client, the office as a whole) is told to nobody else.
     """
     calls = [
@@ -86,11 +86,17 @@ def who_is_told(
 
 
 def _all_calls(reminder: Reminder, ladder: Ladder, zone: ZoneInfo) -> Iterator[Call]:
-    quiet = None if reminder.live else ladder.quiet
-    begin = awake_at(reminder.due_at, quiet, zone)
     steps = _steps(reminder.to, ladder)
+    begin = awake_at(reminder.due_at, _quiet_for(steps[0], reminder, ladder), zone)
     for step in steps:
+        quiet = _quiet_for(step, reminder, ladder)
         yield Call(step.to, awake_at(begin + step.after - steps[0].after, quiet, zone))
+
+
+def _quiet_for(step: Step, reminder: Reminder, ladder: Ladder) -> QuietHours | None:
+    """Return the quiet hours of a rung: a crew that works at night is awake."""
+    at_work = reminder.on_site and step.to is Rung.CREW_LEAD
+    return None if reminder.live or at_work else ladder.quiet
 
 
 def _steps(to: Rung, ladder: Ladder) -> tuple[Step, ...]:

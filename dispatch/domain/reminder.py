@@ -37,6 +37,8 @@ class Reminder:
         Who is told first.
     live : bool
         Resin is live: quiet hours do not delay it.
+    on_site : bool
+        Its crew is at work in the street: quiet hours do not delay what that crew is told.
     item : str
         Which of several things it is about, such as one lot of a truck.
     """
@@ -49,6 +51,7 @@ class Reminder:
     to: Rung = Rung.CREW_LEAD
     live: bool = False
     item: str = ""
+    on_site: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +90,7 @@ class Row(Generic[Facts]):
     live: bool
     find: Callable[[Facts, datetime], Iterable[Found]]
     words: str
+    on_site: bool = False
 
 
 def ask(table: Iterable[Row[Facts]], facts: Facts, now: datetime) -> tuple[Reminder, ...]:
@@ -114,6 +118,7 @@ def _reminder(row: Row[Facts], found: Found) -> Reminder:
         to=row.to,
         live=row.live,
         item=found.item,
+        on_site=row.on_site,
     )
 
 

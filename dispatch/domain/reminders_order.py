@@ -79,6 +79,7 @@ TABLE: tuple[Row[OrderFacts], ...] = (
         find=_window_closing,
         words="The window of this site (permit, low flow, lane) closes within the hour. Finish, "
         "or ask the office to have it extended.",
+        on_site=True,
     ),
     Row(
         code="window_unused",

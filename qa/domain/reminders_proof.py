@@ -167,6 +167,7 @@ TABLE: tuple[Row[ProofFacts], ...] = (
         live=False,
         find=_before_mixing,
         words="Before you mix, hand in what can not be made up for later: {missing}.",
+        on_site=True,
     ),
     Row(
         code="evidence_missing_on_site",
@@ -178,6 +179,7 @@ TABLE: tuple[Row[ProofFacts], ...] = (
         live=False,
         find=_on_site,
         words="Before you leave: {count} not handed in yet: {missing}.",
+        on_site=True,
     ),
     Row(
         code="client_has_not_answered",

@@ -1,6 +1,6 @@
 """Who is told of a reminder and when: never early, nobody after an answer, live resin at once."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta
 from itertools import pairwise
 from typing import Any
@@ -252,3 +252,17 @@ def test_a_ladder_that_cannot_be_read_is_told_by_its_field(
 ) -> None:
     """Nothing is guessed."""
     assert [fault.field for fault in escalation_faults(table)] == [field]
+
+
+def test_a_crew_that_works_at_night_is_told_at_night() -> None:
+    """At nine in the evening its film is missing: it is asked then, the office at seven."""
+    nine = datetime(2026, 11, 25, 20, 0, tzinfo=UTC)  # 21:00 there
+    asked = replace(reminder(nine), on_site=True)
+
+    told = who_is_told(asked, USUAL, None, nine + timedelta(days=1), CET).told
+
+    assert [(call.to, call.at.astimezone(CET).hour) for call in told] == [
+        (Rung.CREW_LEAD, 21),
+        (Rung.DISPATCHER, 7),
+        (Rung.ON_CALL, 7),
+    ]
