@@ -72,8 +72,9 @@ def who_is_told(
     The first rung is told when the reminder is due; the waits of the others count
     from then. Quiet hours delay every rung to the morning of the place, except
     where resin is live, and the crew itself where it is at work. Nobody is told after
-    somebody has acknowledged, nor when it is of no use any more. What first concerns somebody who is not on the ladder
-    (the client, the office as a whole) is told to nobody else.
+    somebody has acknowledged, nor when it is of no use any more. What first concerns
+    somebody who is not on the ladder (the client, the office as a whole) is told to
+    nobody else.
     """
     calls = [
         call
