@@ -16,7 +16,7 @@ from tests.callers import API, post_event, signed_in, with_token
 from tests.contract_example import REQUIREMENT_CODES
 from tests.factories import AccountFactory, now
 from tests.field_sequence import event
-from tests.proof_factories import EvidenceFactory, NonconformanceFactory
+from tests.proof_factories import EvidenceFactory, NonconformanceFactory, WaiverFactory
 from tests.proved_repair import ProvedRepair, a_planned_repair, a_proved_repair, do_due_work, report
 
 pytestmark = pytest.mark.django_db
@@ -229,8 +229,9 @@ def test_a_waiver_closes_by_name_role_and_reason(proved: ProvedRepair, tmp_path:
 
 def test_the_record_says_who_wrote_the_waiver_down_and_when(proved: ProvedRepair) -> None:
     """Who let it go signed nothing: the account that typed it is named, with the time."""
-    office = signed_in(proved.reviewer)
-    office.post(path(proved, "waivers"), {"requirement": "wet_out_photo", **PERSON})
+    WaiverFactory(
+        repair=proved.repair, requirement="wet_out_photo", recorded_by=proved.reviewer, **PERSON
+    )
     row = Waiver.objects.get()
     row.judged = True
     row.pk, row.recorded_by = None, proved.lead

@@ -173,7 +173,10 @@ def test_where_nobody_is_on_call_the_office_stands_in(
 
 
 def test_without_a_crew_the_dispatcher_is_told_first(planned: ProvedRepair) -> None:
-    """A cancelled assignment leaves nobody in the street to ask."""
+    """A cancelled assignment leaves nobody in the street to ask; here nobody sleeps at night."""
+    contract = planned.repair.work_order.requirement_set
+    contract.escalation = {"steps": [{"to": "dispatcher", "after_min": 0}], "source": "invented"}
+    contract.save()
     planned.repair.assignments.update(cancelled_at=now())
     planned.repair.not_after = now() + timedelta(hours=2)
     planned.repair.save()

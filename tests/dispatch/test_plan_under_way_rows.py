@@ -23,10 +23,19 @@ HOUR = timedelta(hours=1)
 
 @pytest.fixture
 def company(dispatcher: Account) -> Company:
-    """Return two crews that work round the clock today, and three repairs."""
+    """Return two crews that work round the clock, and three repairs, where it is still morning.
+
+    A day that is nearly over would cut off what these tests look at.
+    """
     made = a_company(dispatcher, repairs=3)
+    zone = f"Etc/GMT{min(now().hour - 6, 12):+d}"  # POSIX counts them from Greenwich to the west
     for crew in made.crews:
         crew.work_hours.update(begins=time(0), ends=time(0))
+        crew.time_zone = zone
+        crew.save()
+    for repair in made.repairs:
+        repair.run.site.time_zone = zone
+        repair.run.site.save()
     return made
 
 
