@@ -22,7 +22,8 @@ REDIS = os.environ.get("CUREWRIGHT_TEST_BROKER_URL", "redis://127.0.0.1:6379/9")
 REQUIRED = os.environ.get("CUREWRIGHT_TEST_SERVICES") == "required"
 DATABASE = "curewright_suite"
 TRADE = ("tests/repairs", "tests/reference", "tests/duework")
-"""The larger half of the tests that touch no database."""
+PROOF = ("tests/qa",)
+"""With the trade the larger part of the tests that touch no database."""
 SIDE_BY_SIDE = 2
 
 
@@ -38,9 +39,10 @@ class Part:
 BESIDE = (
     Part("SQLite, what touches a database", ("--database-only",)),
     Part("no database: the trade", ("--pure-only", *TRADE)),
+    Part("no database: the proof", ("--pure-only", *PROOF)),
     Part(
         "no database: the rest",
-        ("--pure-only", "tests", *(f"--ignore={folder}" for folder in TRADE)),
+        ("--pure-only", "tests", *(f"--ignore={folder}" for folder in (*TRADE, *PROOF))),
     ),
 )
 FAULTS = Part("real processes killed", ("--faults-only",))

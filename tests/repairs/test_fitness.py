@@ -114,7 +114,7 @@ def test_a_reason_says_what_was_found_and_where_the_rule_comes_from() -> None:
         ({"compare": "over"}, "compare: found 'over', expected one of is, in"),
         ({"answer": "maybe"}, "answer: found 'maybe', expected one of yes, yes after"),
         ({"compare": "above", "limit": "ten"}, "limit: found 'ten', expected a number"),
-        ({"compare": "above", "limit": True}, "limit: found True, expected a number"),
+        ({"compare": "above", "limit": True}, "limit: found true, expected a number"),
         ({"compare": "in", "limit": "BAC"}, "limit: found 'BAC', expected a list"),
     ],
 )
