@@ -23,6 +23,10 @@ if TYPE_CHECKING:
     from qa.models import CloseoutPackage
 
 
+AIMED = 0.4
+"""Share of the shots that wait until the file is being written; the rest go by time alone."""
+
+
 class _NobodyTakesIt:
     """The lease of the build that is only timed."""
 
@@ -83,17 +87,34 @@ def _shot(package: "CloseoutPackage", takes_s: float, share: float) -> bool:
     from django.db import connections  # noqa: PLC0415
 
     _ready_again()
+    folder = _path(package).parent
+    before = _parts(folder)
     connections.close_all()
     child = os.fork()
     if not child:
         _run()
         os._exit(0)
     chance = random.Random(share)
-    time.sleep(takes_s * 1.5 * (share + chance.random() / 50))
+    if share < AIMED:
+        _until_it_writes(folder, before, takes_s * 4)
+    else:
+        time.sleep(takes_s * 1.5 * ((share - AIMED) / (1 - AIMED) + chance.random() / 50))
     os.kill(child, signal.SIGKILL)
     os.waitpid(child, 0)
-    folder = _path(package).parent
-    return any(each.suffix == ".part" for each in folder.iterdir())
+    return bool(_parts(folder) - before)
+
+
+def _parts(folder: Path) -> set[str]:
+    return {each.name for each in folder.iterdir() if each.suffix == ".part"}
+
+
+def _until_it_writes(folder: Path, before: set[str], within_s: float) -> None:
+    """Wait for a new part file: then the build is in the middle of it."""
+    end = time.monotonic() + within_s
+    while time.monotonic() < end:
+        if _parts(folder) - before:
+            return
+        time.sleep(0.001)
 
 
 def _run() -> None:
