@@ -14,9 +14,7 @@ class Equipment(Kept):
     `out_of_use` says why it may not be used, as long as it may not; empty when it may.
     """
 
-    kept = (
-        "kind",
-        "serial",
+    correctable = (
         "crew_id",
         "diameter_min_mm",
         "diameter_max_mm",
@@ -25,6 +23,7 @@ class Equipment(Kept):
         "test_due_on",
         "out_of_use",
     )
+    kept = ("kind", "serial", *correctable)
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     crew = models.ForeignKey(Crew, on_delete=models.PROTECT, related_name="equipment")

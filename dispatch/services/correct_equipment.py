@@ -13,20 +13,10 @@ from repairs.domain.problem import Fault, malformed
 from repairs.models import Account
 from repairs.services.keep_edition import keep_edition
 
-FIELDS = (
-    "crew_id",
-    "diameter_min_mm",
-    "diameter_max_mm",
-    "length_m",
-    "limit_kpa",
-    "test_due_on",
-    "out_of_use",
-)
-
 
 def equipment_edition(row: Equipment) -> str:
     """Return which edition of the gear's particulars this is."""
-    return edition_of({name: getattr(row, name) for name in FIELDS})
+    return edition_of({name: getattr(row, name) for name in Equipment.correctable})
 
 
 @transaction.atomic

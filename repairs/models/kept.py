@@ -6,8 +6,13 @@ from django.db import models
 
 
 class Kept(models.Model):
-    """A record of which each edition is kept; `kept` names the columns that belong to it."""
+    """A record of which each edition is kept.
 
+    `correctable` names the columns that are corrected in place, `kept` all that belong to an
+    edition: those, and what says which record it is.
+    """
+
+    correctable: ClassVar[tuple[str, ...]] = ()
     kept: ClassVar[tuple[str, ...]] = ()
 
     class Meta:

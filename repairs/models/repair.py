@@ -25,10 +25,7 @@ class Repair(Kept):
     when the office last corrected the order; a prescription from before it is void.
     """
 
-    kept = (
-        "work_order_id",
-        "run_id",
-        "ref",
+    correctable = (
         "defect_code",
         "defect_extent_m",
         "datum_id",
@@ -51,6 +48,7 @@ class Repair(Kept):
         "due_on",
         "note",
     )
+    kept = ("work_order_id", "run_id", "ref", *correctable)
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     work_order = models.ForeignKey(WorkOrder, on_delete=models.PROTECT, related_name="repairs")

@@ -16,11 +16,7 @@ class Run(Kept):
     follows from the diameter, and the two are never mixed in a formula.
     """
 
-    kept = (
-        "site_id",
-        "ref",
-        "upstream_id",
-        "downstream_id",
+    correctable = (
         "diameter_mm",
         "material",
         "length_m",
@@ -28,6 +24,7 @@ class Run(Kept):
         "groundwater_above_invert_m",
         "host_limit_kpa",
     )
+    kept = ("site_id", "ref", "upstream_id", "downstream_id", *correctable)
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="runs")

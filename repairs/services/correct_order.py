@@ -26,39 +26,10 @@ from repairs.services.order_changed import order_changed
 
 logger = logging.getLogger(__name__)
 
-REPAIR_FIELDS = (
-    "defect_code",
-    "defect_extent_m",
-    "datum",
-    "distance_m",
-    "clock_from",
-    "clock_to",
-    "inspection_filmed_on",
-    "inspection_film_ref",
-    "infiltration",
-    "offset_mm",
-    "deformation_percent",
-    "roots",
-    "deposits",
-    "void_behind",
-    "connection_in_sleeve",
-    "not_before",
-    "not_after",
-    "windows",
-    "priority",
-    "due_on",
-    "note",
-)
+REPAIR_FIELDS = tuple(name.removesuffix("_id") for name in Repair.correctable)
+"""As the rows are written: the datum is an access point, not its id."""
 PLANNING_FIELDS = frozenset({"windows", "priority", "due_on"})
 """When work is done, not how: a prescription from before the change stays what it is."""
-RUN_FIELDS = (
-    "diameter_mm",
-    "material",
-    "length_m",
-    "depth_m",
-    "groundwater_above_invert_m",
-    "host_limit_kpa",
-)
 _EASTERNMOST = timedelta(hours=14)
 
 
@@ -69,7 +40,7 @@ def repair_edition(repair: Repair) -> str:
 
 def run_edition(run: Run) -> str:
     """Return which edition of the run this is."""
-    return edition_of({name: getattr(run, name) for name in RUN_FIELDS})
+    return edition_of({name: getattr(run, name) for name in Run.correctable})
 
 
 @transaction.atomic
@@ -106,7 +77,7 @@ def correct_run(
     repairs = list(Repair.objects.select_for_update().filter(run=locked).order_by("pk"))
     refuse_stale(run_edition(locked), seen)
     _refuse_begun(repairs)
-    after = {name: getattr(locked, name) for name in RUN_FIELDS} | dict(changes)
+    after = {name: getattr(locked, name) for name in Run.correctable} | dict(changes)
     if "length_m" in changes:
         _refuse(_length_faults(after["length_m"], locked, repairs))
     _save(locked, after, by, now)
