@@ -78,7 +78,7 @@ def was_done(*, dedupe_key: str) -> bool:
 
 
 def attempts_at(*, dedupe_keys: Iterable[str]) -> dict[str, tuple[bool, str]]:
-    """Return by key whether it is still tried, and what went wrong the last time ."""
+    """Return by key whether it is still tried, and what went wrong the last time."""
     rows = WorkItem.objects.filter(dedupe_key__in=list(dedupe_keys))
     tried = (WorkItem.State.DUE, WorkItem.State.LEASED)
     return {row.dedupe_key: (row.state in tried, row.last_error) for row in rows}

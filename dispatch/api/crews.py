@@ -186,12 +186,9 @@ class CrewListView(KnownQuestions, ListAPIView):
     @extend_schema(request=CrewIn, responses={201: CrewOut})
     def post(self, request: Request) -> Response:
         """Add a crew."""
-        return Response(
-            CrewOut(
-                add_record(model=Crew, values=read(CrewIn, request), key="code", by=caller(request))
-            ).data,
-            status=201,
-        )
+        values, by = read(CrewIn, request), caller(request)
+        row = add_record(model=Crew, values=values, key="code", by=by, now=timezone.now())
+        return Response(CrewOut(row).data, status=201)
 
 
 class MemberListView(APIView):
@@ -203,13 +200,9 @@ class MemberListView(APIView):
     def post(self, request: Request, crew_id: UUID) -> Response:
         """Add a member."""
         crew = get_object_or_404(Crew, pk=crew_id)
-        values = {"crew": crew, **read(MemberIn, request)}
-        return Response(
-            MemberOut(
-                add_record(model=CrewMember, values=values, key="account", by=caller(request))
-            ).data,
-            status=201,
-        )
+        values, by = {"crew": crew, **read(MemberIn, request)}, caller(request)
+        row = add_record(model=CrewMember, values=values, key="account", by=by, now=timezone.now())
+        return Response(MemberOut(row).data, status=201)
 
 
 class QualificationListView(APIView):
@@ -223,7 +216,12 @@ class QualificationListView(APIView):
         member = get_object_or_404(CrewMember, pk=member_id)
         values = {"member": member, **read(QualificationIn, request)}
         add_record(
-            model=Qualification, values=values, key="kind", by=caller(request), truck=member.crew_id
+            model=Qualification,
+            values=values,
+            key="kind",
+            by=caller(request),
+            now=timezone.now(),
+            truck=member.crew_id,
         )
         return Response(MemberOut(member).data, status=201)
 
@@ -238,7 +236,14 @@ class EquipmentListView(APIView):
         """Add gear."""
         crew = get_object_or_404(Crew, pk=crew_id)
         values = {"crew": crew, **read(EquipmentIn, request)}
-        add_record(model=Equipment, values=values, key="serial", by=caller(request), truck=crew.pk)
+        add_record(
+            model=Equipment,
+            values=values,
+            key="serial",
+            by=caller(request),
+            now=timezone.now(),
+            truck=crew.pk,
+        )
         return Response(CrewOut(crew).data, status=201)
 
 
@@ -272,9 +277,6 @@ class LotListView(KnownQuestions, ListAPIView):
     @extend_schema(request=LotIn, responses={201: LotOut})
     def post(self, request: Request) -> Response:
         """Add a lot."""
-        return Response(
-            LotOut(
-                add_record(model=Lot, values=read(LotIn, request), key="number", by=caller(request))
-            ).data,
-            status=201,
-        )
+        values, by = read(LotIn, request), caller(request)
+        row = add_record(model=Lot, values=values, key="number", by=by, now=timezone.now())
+        return Response(LotOut(row).data, status=201)

@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404, redirect
 
 from dispatch.domain.channel import Channel
 from dispatch.models import Contact
-from dispatch.services.contacts import add_contact
+from dispatch.services.contacts import MOST_CONTACTS, add_contact
 from repairs.domain.problem import Refused
 from repairs.pages.doors import PEOPLE, DoorPage, PageDoors, show
 
@@ -76,6 +76,7 @@ class ContactsPage(DoorPage):
             "wrong": wrong or {},
             "made": made,
             "longest": LONGEST,
+            "most": MOST_CONTACTS,
         }
         return show(request, "dispatch/contacts.html", context, status=status)
 

@@ -1,10 +1,10 @@
 """Adds a crew, its people, certificates and gear, and lots: each once, by its own key."""
 
+from datetime import datetime
 from typing import Any, TypeVar
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
-from django.utils import timezone
 
 from dispatch.models import Crew, CrewMember, Equipment, Lot, Qualification
 from dispatch.services.truck_changed import truck_changed
@@ -16,7 +16,13 @@ M = TypeVar("M", Crew, CrewMember, Equipment, Lot, Qualification)
 
 
 def add_record(
-    *, model: type[M], values: dict[str, Any], key: str, by: Account, truck: UUID | None = None
+    *,
+    model: type[M],
+    values: dict[str, Any],
+    key: str,
+    by: Account,
+    now: datetime,
+    truck: UUID | None = None,
 ) -> M:
     """Add a row; with `truck` have the reminders of that crew's truck brought in line.
 
@@ -25,7 +31,6 @@ def add_record(
     Refused
         If a row with the same `key` is there already.
     """
-    now = timezone.now()
     try:
         with transaction.atomic():
             row = model._default_manager.create(**values)  # noqa: SLF001 - any model's

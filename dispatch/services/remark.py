@@ -4,13 +4,14 @@ from repairs.domain.device_clock import skew_s
 from repairs.domain.field_event import SLEEVE_KINDS, EventKind
 from repairs.domain.measuring import CORRECTING
 from repairs.domain.progress import NEW_SLEEVE
+from repairs.domain.units import Dimension, words
 from repairs.models import FieldEvent
 from repairs.selectors import prescription_in_force
 
 _USUAL = {
-    "pressure_kpa": ("a pressure of", -100.0, 700.0, "kPa"),
-    "temperature_c": ("a temperature of", -30.0, 90.0, "degC"),
-    "resin_temperature_c": ("a resin temperature of", -10.0, 60.0, "degC"),
+    "pressure_kpa": ("a pressure of", -100.0, 700.0, Dimension.PRESSURE),
+    "temperature_c": ("a temperature of", -30.0, 90.0, Dimension.TEMPERATURE),
+    "resin_temperature_c": ("a resin temperature of", -10.0, 60.0, Dimension.TEMPERATURE),
 }
 """What such a value lies between on any site: common practice, no source."""
 
@@ -94,13 +95,14 @@ def _odd_values(event: FieldEvent) -> str:
     """Say which value hardly can be; what was reported stays as it was reported."""
     data, run = event.data, event.repair.run
     found = [
-        f"{words} {data[name]:g} {unit} is hardly right"
-        for name, (words, low, high, unit) in _USUAL.items()
+        f"{what} {words(data[name], dimension)} is hardly right"
+        for name, (what, low, high, dimension) in _USUAL.items()
         if isinstance(data.get(name), int | float) and not low <= data[name] <= high
     ]
     distance_m = data.get("distance_m")
     if isinstance(distance_m, int | float) and distance_m > run.length_m:
-        found.append(f"{distance_m:g} m is beyond the end of the run ({run.length_m:g} m)")
+        told, end = (words(each, Dimension.LENGTH) for each in (distance_m, run.length_m))
+        found.append(f"{told} is beyond the end of the run: {end}")
     return "; ".join(found)
 
 

@@ -23,8 +23,8 @@ DONE_AGAIN = frozenset({Disposition.REWORK, Disposition.REPAIR_AGAIN})
 _INSTALLED = LIVE_STAGES | {Stage.WITHDRAWN, Stage.FILMED, Stage.CLOSED, Stage.ACCEPTED}
 
 SECOND_FAILURE = (
-    "It has failed twice. After a second failure the engineer or digging is asked for before "
-    "anybody tries again (common practice, no source): think of 'dig and refer'."
+    "Another attempt went before. After a second failure the engineer or digging is asked for "
+    "before anybody tries again (common practice, no source): think of 'dig and refer'."
 )
 
 

@@ -209,17 +209,17 @@ def test_an_event_is_never_changed_or_deleted(repair: Repair, phone: APIClient) 
         (
             "pressure_read",
             {"pressure": {"value": 480, "unit": "psi"}},
-            "a pressure of 3309.48 kPa is hardly right",
+            "a pressure of 3309.5 kPa (480.00 psi) is hardly right",
         ),
         (
             "temperature_read",
             {"temperature": {"value": 700, "unit": "degF"}, "where": "pipe_wall"},
-            "a temperature of 371.111 degC is hardly right",
+            "a temperature of 371.1 °C (700.0 °F) is hardly right",
         ),
         (
             "placed",
             {"distance": {"value": 400, "unit": "m"}, "datum": "AP-UP"},
-            "400 m is beyond the end of the run (40 m)",
+            "400.0 m (1312.34 ft) is beyond the end of the run: 40.0 m (131.23 ft)",
         ),
     ],
 )
